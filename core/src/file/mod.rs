@@ -1,0 +1,1 @@
+//! Text into the types above, with the place of every mistake.

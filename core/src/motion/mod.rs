@@ -1,0 +1,1 @@
+//! Where the body goes during a motion, and how fast at most.

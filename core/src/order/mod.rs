@@ -1,0 +1,1 @@
+//! Which bend first, and which end leads.

@@ -1,0 +1,1 @@
+//! The plan: everything that is known of how a job is bent.
