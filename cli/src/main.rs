@@ -1,2 +1,42 @@
-//! x
-fn main() {}
+//! The command `tubewright`: from node coordinates to a checked step list.
+//!
+//! One file per command. Each reads its arguments, asks the library and writes one document, through [`output`], and
+//! messages for people, through [`say`]. What the program ends with is an [`exit::Exit`], never a panic.
+
+mod args;
+mod exit;
+mod output;
+mod plan;
+mod progress;
+mod say;
+
+use std::io::Write as _;
+use std::process::ExitCode;
+
+use clap::Parser as _;
+
+use crate::args::{Arguments, Command};
+use crate::exit::Exit;
+
+fn main() -> ExitCode {
+    let exit = match Arguments::try_parse() {
+        Ok(arguments) => match &arguments.command {
+            Command::Plan(args) => plan::run(args),
+        },
+        Err(error) => answer(&error),
+    };
+    exit.into()
+}
+
+/// Prints what the parser of the command line has to say: help and version on standard output, mistakes on standard
+/// error.
+fn answer(error: &clap::Error) -> Exit {
+    let printed = error.print().and_then(|()| std::io::stdout().flush());
+    if error.use_stderr() {
+        return Exit::Mistake;
+    }
+    match printed {
+        Ok(()) => Exit::Done,
+        Err(fault) => output::fault("standard output", &fault),
+    }
+}
