@@ -3,6 +3,7 @@
 //! Bender frame: origin on the die's axis at the height of the tube's centreline, +z along the die's axis, the tube along
 //! x, the lead part toward +x. The tangent point is at y = -CLR for an anticlockwise hand, +CLR for a clockwise one.
 
+mod dial;
 mod solid;
 
 use nalgebra::{Unit, Vector3};
