@@ -3,8 +3,12 @@
 //! A [`Length`] is held in millimetres and an [`Angle`] in radians, both `f64`. Points and vectors are plain
 //! nalgebra types in millimetres. Neither type repairs a NaN or an infinity: those are refused where text is read.
 
+mod scan;
+
 use core::iter::Sum;
 use core::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
+
+pub use self::scan::{Refusal, length, number};
 
 /// Millimetres in an inch, exact by definition (International yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;
@@ -106,7 +110,11 @@ impl Angle {
         const HALF: f64 = core::f64::consts::PI;
         let turn = self.0 - 2.0 * HALF * ((self.0 / (2.0 * HALF)).round());
         // 1e-9 degree: far below what any figure is printed to, far above the rounding of a sum of rotations.
-        if turn <= -HALF + 1.7e-11 { Self(turn + 2.0 * HALF) } else { Self(turn) }
+        if turn <= -HALF + 1.7e-11 {
+            Self(turn + 2.0 * HALF)
+        } else {
+            Self(turn)
+        }
     }
 
     /// The larger of two.
@@ -194,3 +202,67 @@ pub enum LengthUnit {
     /// Foot, 304.8 mm.
     Foot,
 }
+
+impl LengthUnit {
+    /// All units, smallest first of each system.
+    pub const ALL: [Self; 5] = [Self::Mm, Self::Cm, Self::M, Self::Inch, Self::Foot];
+
+    /// The unit that files call `mm`, `cm`, `m`, `in` or `ft`; `None` for any other name.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|unit| unit.name() == name)
+    }
+
+    /// The name that files use: `mm`, `cm`, `m`, `in` or `ft`.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Mm => "mm",
+            Self::Cm => "cm",
+            Self::M => "m",
+            Self::Inch => "in",
+            Self::Foot => "ft",
+        }
+    }
+
+    /// Tenths of a millimetre in this unit, exact.
+    #[must_use]
+    pub const fn tenths_of_mm(self) -> u32 {
+        match self {
+            Self::Mm => 10,
+            Self::Cm => 100,
+            Self::M => 10_000,
+            Self::Inch => 254,
+            Self::Foot => 3_048,
+        }
+    }
+
+    /// Millimetres in this unit.
+    #[must_use]
+    pub const fn mm_per(self) -> f64 {
+        self.tenths_of_mm() as f64 / 10.0
+    }
+
+    /// Whether it is the inch or the foot.
+    #[must_use]
+    pub const fn is_imperial(self) -> bool {
+        matches!(self, Self::Inch | Self::Foot)
+    }
+}
+
+impl Length {
+    /// So many of a unit.
+    #[must_use]
+    pub const fn of(value: f64, unit: LengthUnit) -> Self {
+        Self(value * unit.mm_per())
+    }
+
+    /// In a unit.
+    #[must_use]
+    pub const fn to(self, unit: LengthUnit) -> f64 {
+        self.0 / unit.mm_per()
+    }
+}
+
+#[cfg(test)]
+mod tests;
