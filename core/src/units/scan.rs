@@ -61,17 +61,11 @@ pub fn length(text: &str, bare: LengthUnit) -> Result<Length, Refusal> {
     let first_end = scan.at;
     scan.spaces();
     let value = match scan.unit()? {
-        Some(Mark {
-            unit: LengthUnit::Foot,
-            tick: true,
-        }) => match scan.inches()? {
+        Some(Mark { unit: LengthUnit::Foot, tick: true }) => match scan.inches()? {
             None => first.in_mm(LengthUnit::Foot),
             Some(inches) => {
                 if !first.is_whole() {
-                    return Err(refuse(
-                        first_at..first_end,
-                        "feet before inches must be a whole number",
-                    ));
+                    return Err(refuse(first_at..first_end, "feet before inches must be a whole number"));
                 }
                 first.feet_and(&inches)
             }
@@ -80,12 +74,7 @@ pub fn length(text: &str, bare: LengthUnit) -> Result<Length, Refusal> {
     };
     scan.end()?;
     let all = scan.covered();
-    let mm = value.ok_or_else(|| {
-        refuse(
-            all.clone(),
-            "more digits than a fraction of a length can have",
-        )
-    })?;
+    let mm = value.ok_or_else(|| refuse(all.clone(), "more digits than a fraction of a length can have"))?;
     if mm > LONGEST_MM {
         return Err(refuse(all, "too long: more than 1000000000000 mm"));
     }
@@ -108,26 +97,16 @@ pub fn number(text: &str) -> Result<f64, Refusal> {
     let value = scan.decimal()?;
     scan.end()?;
     let value = value.times_ten_to(0).filter(|value| value.is_finite());
-    value
-        .map(|value| signed(value, negative))
-        .ok_or_else(|| refuse(scan.covered(), "too large a number"))
+    value.map(|value| signed(value, negative)).ok_or_else(|| refuse(scan.covered(), "too large a number"))
 }
 
 /// Zero bears no sign: -0 would show in print.
 fn signed(value: f64, negative: bool) -> f64 {
-    if negative && value > 0.0 {
-        -value
-    } else {
-        value
-    }
+    if negative && value > 0.0 { -value } else { value }
 }
 
 fn refuse(at: Range<usize>, reason: impl Into<String>) -> Refusal {
-    Refusal {
-        at,
-        reason: reason.into(),
-        way_out: None,
-    }
+    Refusal { at, reason: reason.into(), way_out: None }
 }
 
 impl Refusal {
@@ -159,36 +138,25 @@ impl Decimal {
             carry /= 10;
         }
         digits.reverse();
-        Self {
-            digits,
-            ten_to: self.ten_to,
-        }
+        Self { digits, ten_to: self.ten_to }
     }
 
     /// The nearest `f64` to this times a power of ten; infinite where it is too large.
     fn times_ten_to(&self, power: i64) -> Option<f64> {
-        format!("{self}e{}", self.ten_to.saturating_add(power))
-            .parse()
-            .ok()
+        format!("{self}e{}", self.ten_to.saturating_add(power)).parse().ok()
     }
 
     /// As a whole number over a whole power of ten; `None` where that does not fit.
     fn ratio(&self) -> Option<(i128, i128)> {
         let whole = self.to_string().parse::<i128>().ok()?;
         let power = 10_i128.checked_pow(u32::try_from(self.ten_to.unsigned_abs()).ok()?)?;
-        if self.ten_to < 0 {
-            Some((whole, power))
-        } else {
-            Some((whole.checked_mul(power)?, 1))
-        }
+        if self.ten_to < 0 { Some((whole, power)) } else { Some((whole.checked_mul(power)?, 1)) }
     }
 }
 
 impl fmt::Display for Decimal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.digits
-            .iter()
-            .try_for_each(|digit| write!(f, "{digit}"))
+        self.digits.iter().try_for_each(|digit| write!(f, "{digit}"))
     }
 }
 
@@ -204,9 +172,7 @@ impl Figure {
         let tenths = unit.tenths_of_mm();
         match self {
             Self::Decimal(decimal) => decimal.times(tenths).times_ten_to(-1),
-            Self::Ratio(over, under) => {
-                divide(over.checked_mul(tenths.into())?, under.checked_mul(10)?)
-            }
+            Self::Ratio(over, under) => divide(over.checked_mul(tenths.into())?, under.checked_mul(10)?),
         }
     }
 
@@ -225,10 +191,7 @@ impl Figure {
     fn feet_and(&self, inches: &Self) -> Option<f64> {
         let (feet, one) = self.ratio()?;
         let (over, under) = inches.ratio()?;
-        let all = feet
-            .checked_mul(12)?
-            .checked_mul(under)?
-            .checked_add(over.checked_mul(one)?)?;
+        let all = feet.checked_mul(12)?.checked_mul(under)?.checked_add(over.checked_mul(one)?)?;
         divide(all.checked_mul(254)?, under.checked_mul(10)?)
     }
 }
@@ -259,18 +222,10 @@ struct Scan<'a> {
 impl<'a> Scan<'a> {
     /// At the first character that is not a space.
     fn of(text: &'a str) -> Result<Self, Refusal> {
-        let mut scan = Self {
-            text,
-            at: 0,
-            start: 0,
-        };
+        let mut scan = Self { text, at: 0, start: 0 };
         scan.spaces();
         scan.start = scan.at;
-        if scan.peek().is_none() {
-            Err(refuse(scan.at..scan.at, "empty: a figure is missing"))
-        } else {
-            Ok(scan)
-        }
+        if scan.peek().is_none() { Err(refuse(scan.at..scan.at, "empty: a figure is missing")) } else { Ok(scan) }
     }
 
     fn rest(&self) -> &'a str {
@@ -295,8 +250,7 @@ impl<'a> Scan<'a> {
 
     fn digits(&mut self) -> &'a str {
         let rest = self.rest();
-        let digits =
-            &rest[..rest.len() - rest.trim_start_matches(|c: char| c.is_ascii_digit()).len()];
+        let digits = &rest[..rest.len() - rest.trim_start_matches(|c: char| c.is_ascii_digit()).len()];
         self.at += digits.len();
         digits
     }
@@ -314,15 +268,8 @@ impl<'a> Scan<'a> {
     /// The word here: letters, digits and points.
     fn word(&self) -> Range<usize> {
         let rest = self.rest();
-        let word = rest.len()
-            - rest
-                .trim_start_matches(|c: char| c.is_alphanumeric() || c == '.')
-                .len();
-        if word == 0 {
-            self.here()
-        } else {
-            self.at..self.at + word
-        }
+        let word = rest.len() - rest.trim_start_matches(|c: char| c.is_alphanumeric() || c == '.').len();
+        if word == 0 { self.here() } else { self.at..self.at + word }
     }
 
     fn sign(&mut self) -> Result<bool, Refusal> {
@@ -380,17 +327,10 @@ impl<'a> Scan<'a> {
             return Err(refuse(start..start + whole.len(), reason).or(format!("write {rest}")));
         }
         if self.peek() == Some('_') {
-            return Err(refuse(self.here(), "an underscore inside a number")
-                .or("write the digits without it"));
+            return Err(refuse(self.here(), "an underscore inside a number").or("write the digits without it"));
         }
-        if whole == "0"
-            && part.is_empty()
-            && matches!(self.peek(), Some('x' | 'X' | 'o' | 'O' | 'b' | 'B'))
-        {
-            return Err(refuse(
-                start..self.word().end,
-                "only decimal numbers are taken",
-            ));
+        if whole == "0" && part.is_empty() && matches!(self.peek(), Some('x' | 'X' | 'o' | 'O' | 'b' | 'B')) {
+            return Err(refuse(start..self.word().end, "only decimal numbers are taken"));
         }
         let mut ten_to = -i64::try_from(part.len()).unwrap_or(i64::MAX);
         let mark = self.at;
@@ -411,11 +351,7 @@ impl<'a> Scan<'a> {
             };
             ten_to += if negative { -power } else { power };
         }
-        let digits: Vec<u8> = whole
-            .bytes()
-            .chain(part.bytes())
-            .map(|digit| digit - b'0')
-            .collect();
+        let digits: Vec<u8> = whole.bytes().chain(part.bytes()).map(|digit| digit - b'0').collect();
         Ok(Decimal { digits, ten_to })
     }
 
@@ -427,10 +363,7 @@ impl<'a> Scan<'a> {
         let plain = first_text.bytes().all(|byte| byte.is_ascii_digit());
         if self.peek() == Some('/') {
             if !plain {
-                return Err(refuse(
-                    start..self.at,
-                    "the two figures of a fraction are whole numbers",
-                ));
+                return Err(refuse(start..self.at, "the two figures of a fraction are whole numbers"));
             }
             let over = self.whole(first_text, start)?;
             return Ok(Figure::Ratio(over, self.denominator()?));
@@ -444,15 +377,13 @@ impl<'a> Scan<'a> {
         let over_text = self.digits();
         if over_text.is_empty() || self.peek() != Some('/') {
             if dash {
-                return Err(refuse(
-                    after..self.at,
-                    "a dash joins a whole number to a fraction only",
-                )
-                .or("write a fraction after it, as in 44-1/2"));
+                return Err(refuse(after..self.at, "a dash joins a whole number to a fraction only")
+                    .or("write a fraction after it, as in 44-1/2"));
             }
             if !over_text.is_empty() {
-                return Err(refuse(fraction..self.at, "a second figure")
-                    .or("join a whole number and a fraction: 44 1/2"));
+                return Err(
+                    refuse(fraction..self.at, "a second figure").or("join a whole number and a fraction: 44 1/2")
+                );
             }
             self.at = after;
             return Ok(Figure::Decimal(first));
@@ -466,16 +397,10 @@ impl<'a> Scan<'a> {
         }
         let under = self.denominator()?;
         if !plain {
-            return Err(refuse(
-                fraction..self.at,
-                "a fraction after a figure that is not whole",
-            ));
+            return Err(refuse(fraction..self.at, "a fraction after a figure that is not whole"));
         }
         if over >= under {
-            return Err(refuse(
-                fraction..self.at,
-                "a fraction after a whole number must be below 1",
-            ));
+            return Err(refuse(fraction..self.at, "a fraction after a whole number must be below 1"));
         }
         let whole = self.whole(first_text, start)?;
         Ok(Figure::Ratio(whole * under + over, under))
@@ -487,26 +412,17 @@ impl<'a> Scan<'a> {
         let at = self.at;
         let digits = self.digits();
         if digits.is_empty() {
-            return Err(refuse(
-                self.here(),
-                "a fraction without a figure below the line",
-            ));
+            return Err(refuse(self.here(), "a fraction without a figure below the line"));
         }
         let under = self.whole(digits, at)?;
         if under == 0 {
             return Err(refuse(at..self.at, "a fraction with 0 below the line"));
         }
         if digits.starts_with('0') {
-            return Err(refuse(
-                at..self.at,
-                "a figure of a fraction starts with a needless 0",
-            ));
+            return Err(refuse(at..self.at, "a figure of a fraction starts with a needless 0"));
         }
         if let Some('.' | '/') = self.peek() {
-            return Err(refuse(
-                self.here(),
-                "the two figures of a fraction are whole numbers",
-            ));
+            return Err(refuse(self.here(), "the two figures of a fraction are whole numbers"));
         }
         Ok(under)
     }
@@ -514,20 +430,13 @@ impl<'a> Scan<'a> {
     /// The unit here, if one is.
     fn unit(&mut self) -> Result<Option<Mark>, Refusal> {
         if self.eat('"') {
-            return Ok(Some(Mark {
-                unit: LengthUnit::Inch,
-                tick: true,
-            }));
+            return Ok(Some(Mark { unit: LengthUnit::Inch, tick: true }));
         }
         if self.eat('\'') {
             if self.peek() == Some('\'') {
-                return Err(refuse(self.at - 1..self.at + 1, "two marks for feet")
-                    .or("write \" or in for inches"));
+                return Err(refuse(self.at - 1..self.at + 1, "two marks for feet").or("write \" or in for inches"));
             }
-            return Ok(Some(Mark {
-                unit: LengthUnit::Foot,
-                tick: true,
-            }));
+            return Ok(Some(Mark { unit: LengthUnit::Foot, tick: true }));
         }
         if !self.peek().is_some_and(char::is_alphabetic) {
             return Ok(None);
@@ -539,12 +448,8 @@ impl<'a> Scan<'a> {
             let way_out = match word.to_lowercase().as_str() {
                 "inch" | "inches" | "ins" | "in" => "write in",
                 "foot" | "feet" | "fts" | "ft" => "write ft",
-                "millimetre" | "millimetres" | "millimeter" | "millimeters" | "mms" | "mm" => {
-                    "write mm"
-                }
-                "centimetre" | "centimetres" | "centimeter" | "centimeters" | "cms" | "cm" => {
-                    "write cm"
-                }
+                "millimetre" | "millimetres" | "millimeter" | "millimeters" | "mms" | "mm" => "write mm",
+                "centimetre" | "centimetres" | "centimeter" | "centimeters" | "cms" | "cm" => "write cm",
                 "metre" | "metres" | "meter" | "meters" | "m" => "write m",
                 _ => "the units are mm, cm, m, in and ft",
             };
@@ -562,28 +467,18 @@ impl<'a> Scan<'a> {
             return Err(self.no_figure());
         }
         let at = self.at;
-        if !self
-            .peek()
-            .is_some_and(|next| next.is_ascii_digit() || next == '.')
-        {
+        if !self.peek().is_some_and(|next| next.is_ascii_digit() || next == '.') {
             return Ok(None);
         }
         let inches = self.figure()?;
         let figure = at..self.at;
         self.spaces();
         if !self.eat('"') {
-            return Err(
-                refuse(self.here(), "inches after feet need their mark").or("close them with \"")
-            );
+            return Err(refuse(self.here(), "inches after feet need their mark").or("close them with \""));
         }
         match inches.ratio() {
-            None => Err(refuse(
-                figure,
-                "more digits than inches after feet can have",
-            )),
-            Some((over, under)) if over / under >= 12 => {
-                Err(refuse(figure, "inches after feet must be below 12"))
-            }
+            None => Err(refuse(figure, "more digits than inches after feet can have")),
+            Some((over, under)) if over / under >= 12 => Err(refuse(figure, "inches after feet must be below 12")),
             Some(_) => Ok(Some(inches)),
         }
     }
@@ -599,16 +494,11 @@ impl<'a> Scan<'a> {
                 Ok(())
             }
             Some(',') => Err(comma(self.here())),
-            Some('°') => Err(refuse(self.here(), "angles bear no sign")
-                .or("write the degrees as a plain number")),
-            Some(c) if not_ascii_tick(c) || fraction_sign(c).is_some() => {
-                Err(not_plain(c, self.here()))
-            }
+            Some('°') => Err(refuse(self.here(), "angles bear no sign").or("write the degrees as a plain number")),
+            Some(c) if not_ascii_tick(c) || fraction_sign(c).is_some() => Err(not_plain(c, self.here())),
             Some('\'' | '"') => Err(refuse(self.here(), "a second unit")),
             Some('+' | '-') => Err(refuse(self.here(), "a sign in the middle")),
-            Some(_) if LengthUnit::from_name(&self.text[word.clone()]).is_some() => {
-                Err(refuse(word, "a second unit"))
-            }
+            Some(_) if LengthUnit::from_name(&self.text[word.clone()]).is_some() => Err(refuse(word, "a second unit")),
             Some(c) if c.is_ascii_digit() => {
                 Err(refuse(word, "a second figure").or("feet and inches are written 3' 8\""))
             }
@@ -618,8 +508,7 @@ impl<'a> Scan<'a> {
 }
 
 fn comma(at: Range<usize>) -> Refusal {
-    refuse(at, "a comma inside a number")
-        .or("write a point for decimals, and thousands without a mark")
+    refuse(at, "a comma inside a number").or("write a point for decimals, and thousands without a mark")
 }
 
 fn not_ascii_tick(c: char) -> bool {
@@ -644,14 +533,6 @@ fn fraction_sign(c: char) -> Option<&'static str> {
 
 /// For signs that look like what is meant but are other characters.
 fn not_plain(c: char, at: Range<usize>) -> Refusal {
-    let plain = fraction_sign(c).unwrap_or(if matches!(c, '″' | '”' | '“') {
-        "\""
-    } else {
-        "'"
-    });
-    refuse(
-        at,
-        format!("the sign {c} is not taken, for it is easily misread"),
-    )
-    .or(format!("write {plain}"))
+    let plain = fraction_sign(c).unwrap_or(if matches!(c, '″' | '”' | '“') { "\"" } else { "'" });
+    refuse(at, format!("the sign {c} is not taken, for it is easily misread")).or(format!("write {plain}"))
 }
