@@ -1,5 +1,8 @@
 //! What the material and the die do to a bend: springback, formed radius, stretch, the blank and its marks.
 
+mod blank;
+
+pub use self::blank::Law;
 use crate::centreline::BendId;
 use crate::units::{Angle, Length};
 
