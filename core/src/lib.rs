@@ -1,7 +1,8 @@
 //! From node coordinates to a checked list of bends.
 //!
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
-//! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`plan`]; then [`mod@file`], which turns
+//! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`],
+//! [`plan`]; then [`mod@file`], which turns
 //! text into the types above.
 
 pub mod bender;
@@ -15,4 +16,5 @@ pub mod motion;
 pub mod order;
 pub mod plan;
 pub mod round;
+pub mod tolerance;
 pub mod units;

@@ -231,6 +231,44 @@ impl People {
         if mm.is_finite() { format!("{mm:.0} mm") } else { "? mm".to_owned() }
     }
 
+    /// Room that the tube takes, with its unit, in whole millimetres or whole inches rounded up: never less than there is.
+    #[must_use]
+    pub fn room(&self, length: Length) -> String {
+        let (value, unit) = match self.units {
+            Units::Mm(_) => (length.to_mm(), "mm"),
+            Units::Inch(_) => (length.to_inch(), "in"),
+        };
+        format!("{} {unit}", or_unknown(outward(value).map(|steps| steps.decimal(0, 0))))
+    }
+
+    /// A height above the floor that the tube comes down to, with its unit, in whole millimetres or whole inches rounded down.
+    #[must_use]
+    pub fn height(&self, length: Length) -> String {
+        let (value, unit) = match self.units {
+            Units::Mm(_) => (down(length.to_mm()), "mm"),
+            Units::Inch(_) => (down(length.to_inch()), "in"),
+        };
+        if value.is_finite() { format!("{value:.0} {unit}") } else { format!("? {unit}") }
+    }
+
+    /// A reading that is only watched for, in whole degrees.
+    #[must_use]
+    pub fn near(&self, reading: Angle) -> String {
+        or_unknown(nearest(reading.to_deg()).map(|steps| steps.decimal(0, 0)))
+    }
+
+    /// Whether a turn or a slope rounds to none.
+    #[must_use]
+    pub fn is_none(&self, turn: Angle) -> bool {
+        nearest(turn.to_deg() * 10.0).is_some_and(|steps| steps.count == 0)
+    }
+
+    /// Whether a turn rounds to half a turn, for which neither way round is the shorter.
+    #[must_use]
+    pub fn is_half_turn(&self, turn: Angle) -> bool {
+        nearest(turn.to_deg() * 10.0).is_some_and(|steps| steps.count == 1800)
+    }
+
     /// An angle in degrees to the nearest 0.1, without unit: `90`, `22.5`.
     #[must_use]
     pub fn angle(&self, angle: Angle) -> String {

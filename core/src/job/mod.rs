@@ -1,7 +1,8 @@
 //! What is asked for: the tubes of a job, each with its centreline, its stock and its dies.
 
-use crate::bender::Bender;
+use crate::bender::{Bender, Die};
 use crate::centreline::Centreline;
+use crate::forming::{Blank, Law, Material};
 use crate::units::{Angle, Length, LengthUnit};
 
 /// The tube that is bent.
@@ -61,4 +62,34 @@ pub struct Job {
     pub tubes: Vec<Tube>,
     /// First four hex digits of SHA-256 over the job's, the bender's and the meshes' bytes.
     pub fingerprint: String,
+}
+
+impl Tube {
+    /// What the bender's file says of this tube's material in a die; `None` where the job names no material, or the die does not know it.
+    #[must_use]
+    pub fn material_in<'a>(&self, die: &'a Die) -> Option<&'a Material> {
+        let name = self.stock.material.as_deref()?;
+        die.materials.iter().find(|material| material.name == name)
+    }
+
+    /// How this tube's material behaves in a die of the bender's list.
+    ///
+    /// # Panics
+    /// Where the bender has no such die.
+    #[must_use]
+    pub fn law(&self, bender: &Bender, die: usize) -> Law {
+        let found = &bender.dies[die];
+        Law::new(die, found.clr, found.mark_offset, self.material_in(found))
+    }
+
+    /// The straight, unbent blank of this tube.
+    ///
+    /// # Panics
+    /// Where a die of the tube is not in the bender's list.
+    #[must_use]
+    pub fn blank(&self, bender: &Bender) -> Blank {
+        Blank::new(&self.centreline, self.stock.od, self.extra_a, self.extra_b, &|bend| {
+            self.law(bender, self.dies[bend.0])
+        })
+    }
 }
