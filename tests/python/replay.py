@@ -1,0 +1,434 @@
+"""Replays every plan by a second reading of the file format, in Python, and compares.
+
+The job and the bender file are read anew, the tube's shape, its blank and every figure of every step are worked out again,
+and every clearance is searched for by dense sampling. Nothing of the program is used but the JSON that it prints, and of
+that only the order of the steps is taken on trust.
+
+    replay.py                the jobs in samples/jobs and tests/python/jobs
+    replay.py JOB...         these only
+
+A job may name the command lines to be replayed in comment lines: `# plan: --order "2A 1A"`; without one it is planned plainly.
+"""
+
+import hashlib
+import json
+import math
+import pathlib
+import re
+import shlex
+import subprocess
+import sys
+import time
+
+import numpy as np
+
+import gaps
+import shape
+from pose import AHEAD, BEHIND, Pose
+from shape import wrapped
+
+TOP = pathlib.Path(__file__).resolve().parents[2]
+
+EXACT = 1e-6  # mm or degrees: figures that are arithmetic only
+GAP = 0.1  # mm: what is promised of a gap
+SLACK = 0.01  # mm: what refined sampling may be off
+COST = 0.2  # s a step
+WORTH = ["no-solids", "not-looked-at", "springback-none", "springback-estimated", "springback-borrowed", "bounded", "stopped",
+         "tight-accepted", "od-differs", "small-bend", "extrapolated", "level-first", "straight-through", "shared-node",
+         "pin-near-target", "change-nothing"]
+KEYS = {
+    "document": "schema tubes",
+    "tube": "name od_mm wall_mm die material nodes_mm rows developed_mm cut_length_mm gain_mm feasible cost_s proved_optimal "
+            "fingerprint accuracy steps alternatives why_not cures notes",
+    "row": "bend node length_mm rotation_deg bend_deg formed_radius_mm setback_mm arc_mm",
+    "step": "step bend lead die springback mark_mm tail_mm top_deg top_arc_mm turn_deg swap_ends dial_start_deg "
+            "dial_target_deg die_angle_deg pin_moves gauge clearances swing verdict",
+    "clearance": "obstacle motion gap_mm keep_mm die_angle_deg blank_mm point_mm",
+    "swing": "reach_mm high_mm low_mm",
+    "springback": "from date lot",
+}
+
+
+class Differences:
+    """Collects what differs, each with its place."""
+
+    def __init__(self):
+        self.found, self.looked_at, self.where = [], 0, ""
+
+    def say(self, text):
+        self.found.append(f"{self.where}: {text}")
+
+    def holds(self, truth, text):
+        """Notes `text` unless `truth`."""
+        self.looked_at += 1
+        if not truth:
+            self.say(text)
+        return bool(truth)
+
+    def near(self, name, theirs, ours, by=EXACT):
+        """Both null, or numbers no further apart than `by`."""
+        same = (theirs is None) == (ours is None) and (ours is None or abs(theirs - ours) <= by)
+        return self.holds(same, f"{name} is {theirs}, the replay has {ours}")
+
+    def same(self, name, theirs, ours):
+        return self.holds(theirs == ours, f"{name} is {theirs!r}, the replay has {ours!r}")
+
+    def turn(self, name, theirs, ours):
+        """An angle in (-180, 180], 180 and -180 being the same turn."""
+        if theirs is None or ours is None:
+            return self.same(name, theirs, ours)
+        off = math.remainder(theirs - ours, 360)
+        self.holds(-180 < theirs <= 180, f"{name} is {theirs}, outside (-180, 180]")
+        return self.holds(abs(off) <= EXACT, f"{name} is {theirs}, the replay has {ours}")
+
+    def keys(self, kind, entry):
+        self.same(f"the keys of a {kind}", sorted(entry), sorted(KEYS[kind].split()))
+
+
+def options(path):
+    """The command lines to replay for a job."""
+    lines = re.findall(r"^# plan:(.*)$", path.read_text(), flags=re.M)
+    return [shlex.split(line) for line in lines] or [[]]
+
+
+def plan(path, words):
+    """The document that the program prints for a job, and its exit status."""
+    command = ["cargo", "run", "--quiet", "--locked", "-p", "tubewright-cli", "--", "plan", str(path), "--format", "json", *words]
+    done = subprocess.run(command, cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    if not done.stdout.strip():
+        raise SystemExit(f"replay: {' '.join(command)} printed nothing, status {done.returncode}:\n{done.stderr}")
+    return json.loads(done.stdout), done.returncode
+
+
+def compare_shape(out, tube, diff):
+    """Nodes, rows, lengths."""
+    diff.keys("tube", out)
+    diff.near("od_mm", out["od_mm"], tube.od)
+    diff.near("wall_mm", out["wall_mm"], tube.wall)
+    diff.same("material", out["material"], tube.material)
+    several = len(set(tube.dies)) > 1
+    diff.same("die", out["die"], None if several else tube.dies[0])
+    diff.same("the number of nodes", len(out["nodes_mm"]), len(tube.nodes))
+    for k, (theirs, ours) in enumerate(zip(out["nodes_mm"], tube.nodes)):
+        if theirs is None or ours is None:
+            diff.same(f"node {k + 1}", theirs, None if ours is None else list(ours))
+        else:
+            diff.holds(np.allclose(theirs, ours, rtol=0, atol=EXACT), f"node {k + 1} is {theirs}, the replay has {ours}")
+    diff.same("the number of rows", len(out["rows"]), len(tube.bends) + 1)
+    for k, (row, bend) in enumerate(zip(out["rows"], tube.bends)):
+        name = f"row {k + 1}, "
+        diff.keys("row", row)
+        diff.same(name + "bend", row["bend"], k + 1)
+        diff.same(name + "node", row["node"], bend.node)
+        diff.near(name + "length_mm", row["length_mm"], bend.length)
+        diff.turn(name + "rotation_deg", row["rotation_deg"], math.degrees(bend.rotation))
+        diff.near(name + "bend_deg", row["bend_deg"], math.degrees(bend.angle))
+        diff.near(name + "formed_radius_mm", row["formed_radius_mm"], bend.radius)
+        diff.near(name + "setback_mm", row["setback_mm"], bend.setback)
+        diff.near(name + "arc_mm", row["arc_mm"], bend.arc)
+    diff.same("the keys of the last row", list(out["rows"][-1]), ["length_mm"])
+    diff.near("the last length_mm", out["rows"][-1]["length_mm"], tube.last)
+    diff.near("developed_mm", out["developed_mm"], tube.developed)
+    diff.near("cut_length_mm", out["cut_length_mm"], tube.cut)
+    diff.near("gain_mm", out["gain_mm"], tube.gain)
+
+
+def spring_from(tube, bend):
+    """Where the springback comes from, in the format's words."""
+    material = bend.material
+    if not material.springback_given:
+        return "none"
+    told = material.measured
+    if not told:
+        return "given"
+    fits = abs(told.get("od", tube.od) - tube.od) <= bend.die.fit + 1e-9
+    if "wall" in told and tube.wall is not None:
+        fits = fits and abs(tube.wall - told["wall"]) <= 0.05 * told["wall"] + 1e-9
+    return "measured" if fits else "borrowed"
+
+
+def limits(pose):
+    """Broken limits as names, counted along the blank from the tangent point on the lead side."""
+    die, bend = pose.die, pose.bend
+    broken = set()
+    ahead, behind = pose.sides[AHEAD], pose.sides[BEHIND]
+    if ahead.bends:
+        if ahead.bends[0][0] < die.clamp_length + die.runout - 1e-9:
+            broken.add("grip")
+    elif ahead.reach < die.grip_min - 1e-9:
+        broken.add("grip")
+    drawn = bend.blank_arc
+    with_follower = lambda length: max(drawn, length) if die.travels else drawn + length
+    if behind.bends:
+        if behind.bends[0][0] < with_follower(die.follower_length) + die.runout - 1e-9:
+            broken.add("follower")
+    elif behind.reach < with_follower(die.tail_min) - 1e-9:
+        broken.add("follower")
+    if bend.die_angle > die.max_angle + 1e-12:
+        broken.add("die-arc")
+    if abs(pose.tube.od - die.od) > die.fit + 1e-9:
+        broken.add("fit")
+    return broken
+
+
+def compare_clearances(out, step, diff):
+    """Every gap of a step; returns (smallest, contact, tight, perhaps tight)."""
+    pose, place = step.pose, diff.where
+    bend_entries = [c for c in out["clearances"] if c["motion"] == "bend"]
+    diff.same("the obstacles", sorted(c["obstacle"] for c in bend_entries), sorted(step.obstacles()))
+    radius = pose.tube.od / 2
+    tightest, contact, surely, perhaps = math.inf, False, False, False
+    for entry in bend_entries:
+        name = entry["obstacle"]
+        if name not in step.obstacles():
+            continue
+        diff.where = f"{place}, {name}"
+        diff.keys("clearance", entry)
+        found = step.gap(name)
+        apart = 2 * radius if name == "tube" else radius
+        low, high = step.shortage(name)
+        surely, perhaps = surely or low < -GAP, perhaps or high < GAP
+        if entry["gap_mm"] is None:
+            diff.holds(all(entry[k] is None for k in ("die_angle_deg", "blank_mm", "point_mm")), "gap_mm is null alone")
+            diff.holds(found.gap is None or found.gap > pose.bender.comfortable - GAP - SLACK,
+                       f"the gap is null, the replay finds {found.gap} at {math.degrees(found.angle):.3f} degrees")
+            continue
+        if not diff.holds(found.gap is not None, f"the gap is {entry['gap_mm']}, the replay has nothing to look at there"):
+            continue
+        gap = entry["gap_mm"]
+        tightest = min(tightest, gap)
+        contact = contact or gap == 0
+        diff.holds(found.gap - GAP - SLACK <= gap <= found.gap + GAP + 1e-6,
+                   f"the gap is {gap:.4f}, the replay finds {found.gap:.4f} at {math.degrees(found.angle):.3f} degrees, "
+                   f"{pose.on_blank(found.side, found.distance):.2f} on the blank (theirs: {entry['die_angle_deg']:.3f}, {entry['blank_mm']:.2f})")
+        angle, point = math.radians(entry["die_angle_deg"]), np.array(entry["point_mm"])
+        diff.holds(-1e-9 <= angle <= pose.target + 1e-9, f"die_angle_deg {entry['die_angle_deg']} is outside the bend")
+        side, distance = pose.from_blank(entry["blank_mm"])
+        diff.holds(distance <= pose.sides[side].reach + 1e-6, f"blank_mm {entry['blank_mm']} is not on the blank")
+        at = np.array([angle])
+        ours = pose.place(at, side, [distance])[0, 0]
+        diff.holds(np.linalg.norm(ours - point) <= 1e-4, f"point_mm is {list(point)}, the place {entry['blank_mm']} on the blank is at {ours}")
+        if name == "tube":
+            there = step.apart_from_other_part(side, distance, angle) - apart
+        else:
+            there = step.distance(name, side, at, ours[None, None], np.array([distance]))[0, 0] - apart
+        if gap > 0:
+            diff.holds(abs(there - gap) <= GAP + SLACK, f"the gap is {gap:.4f}, at the stated place and die angle it is {there:.4f}")
+        else:
+            diff.holds(there <= GAP + SLACK, f"a contact is stated, at its place and die angle the gap is {there:.4f}")
+            if found.first_contact is not None:
+                diff.holds(angle <= found.first_contact + math.radians(0.02),
+                           f"first contact at {math.degrees(angle):.3f} degrees, the replay touches at {math.degrees(found.first_contact):.3f}")
+                early = step.gap_at(name, angle)
+                diff.holds(early <= GAP + SLACK, f"first contact at {math.degrees(angle):.3f} degrees, the gap there is {early:.4f}")
+        least, most = pose.keep(side, distance, angle, ours)
+        diff.holds(least - 1e-3 <= entry["keep_mm"] <= most + 1e-3, f"keep_mm is {entry['keep_mm']}, the replay has {least:.4f} to {most:.4f}")
+    diff.where = place
+    return tightest, contact, surely, perhaps
+
+
+def compare_gauge(out, pose, diff):
+    """The slope of the named leg with the tube laid in."""
+    gauge = out["gauge"]
+    if gauge is None:
+        return
+    bender, hand = pose.bender, pose.bender.hand
+    up = bender.up.copy()
+    if bender.level:
+        along = math.sin(bender.level.get("along", 0.0))
+        if bender.vertical:
+            up = np.array([along, math.copysign(math.sqrt(1 - along * along), up[1]), 0.0])
+        else:
+            across = hand * math.sin(bender.level.get("across", 0.0))
+            up = np.array([along, across, math.sqrt(1 - along * along - across * across)])
+    leg = gauge["leg"]
+    for side in (AHEAD, BEHIND):
+        # The first straight of either side is the one that lies in the bender.
+        for way, near, far in pose.sides[side].legs[1:]:
+            ends = sorted(pose.on_blank(side, place) for place in (near, far))
+            # A bend that is not made yet splits nothing: such a straight holds several legs.
+            first, last = (1 + sum(b.start < place - 1e-6 for b in pose.tube.bends) for place in ends)
+            if first <= leg <= last:
+                diff.near("gauge rise_deg", gauge["rise_deg"], math.degrees(math.asin(np.clip(way @ up, -1, 1))), 1e-6)
+                if abs(way[1]) > 1e-6:
+                    diff.same("gauge side", gauge["side"], "die" if way[1] * hand > 0 else "away")
+                return
+    diff.say(f"gauge names leg {leg}, which does not stick out")
+
+
+def compare_step(out, number, before, pose, diff):
+    """One step; returns (broken limits, verdict as found, cost)."""
+    tube, bend, bender = pose.tube, pose.bend, pose.bender
+    diff.keys("step", out)
+    diff.same("step", out["step"], number)
+    diff.same("die", out["die"], bend.die.name)
+    diff.keys("springback", out["springback"])
+    diff.same("springback from", out["springback"]["from"], spring_from(tube, bend))
+    told = bend.material.measured or {}
+    diff.same("springback date and lot", [out["springback"]["date"], out["springback"]["lot"]],
+              [None if told.get(k) is None else str(told[k]) for k in ("date", "lot")])
+    a = pose.lead == "A"
+    mark = bend.start - bend.die.mark_offset if a else bend.end + bend.die.mark_offset
+    diff.near("mark_mm", out["mark_mm"], mark)
+    diff.near("tail_mm", out["tail_mm"], tube.cut - mark if a else mark)
+    top = wrapped(bend.psi + (0 if a else math.pi))
+    diff.turn("top_deg", out["top_deg"], math.degrees(top))
+    girth = math.pi * tube.od
+    arc = (top / (2 * math.pi) * girth) % girth
+    off = abs(out["top_arc_mm"] - arc)
+    diff.holds(min(off, girth - off) <= EXACT and 0 <= out["top_arc_mm"] < girth, f"top_arc_mm is {out['top_arc_mm']}, the replay has {arc}")
+    swapped = before is not None and before.lead != pose.lead
+    diff.same("swap_ends", out["swap_ends"], swapped)
+    if before is None or swapped:
+        turn = None
+    else:
+        turn = math.degrees(wrapped((bend.psi - before.bend.psi) * (1 if a else -1)))
+    diff.turn("turn_deg", out["turn_deg"], turn)
+    die_angle = math.degrees(bend.die_angle)
+    diff.near("die_angle_deg", out["die_angle_deg"], die_angle)
+    diff.near("dial_start_deg", out["dial_start_deg"], bender.set_to)
+    target = die_angle + (bender.set_to if bender.first_bite else 0.0)
+    diff.near("dial_target_deg", out["dial_target_deg"], target)
+    pins = []
+    if bender.pin:
+        first, every = bender.pin
+        pins = [first + k * every for k in range(1000) if first + k * every < target - 1e-9]
+    diff.holds(np.allclose(out["pin_moves"], pins, atol=EXACT) if len(pins) == len(out["pin_moves"]) else False,
+               f"pin_moves is {out['pin_moves']}, the replay has {pins}")
+
+    step = gaps.Step(pose)
+    tightest, contact, surely, perhaps = compare_clearances(out, step, diff)
+    diff.keys("swing", out["swing"])
+    for name, ours in zip(("reach_mm", "high_mm", "low_mm"), step.swing()):
+        diff.near(name, out["swing"][name], ours, GAP + SLACK)
+    compare_gauge(out, pose, diff)
+    if contact:
+        diff.same("verdict", out["verdict"], "contact")
+    elif out["verdict"] == "tight":
+        diff.holds(perhaps, "verdict is tight, the replay finds every gap wide enough")
+    elif out["verdict"] == "clear":
+        diff.holds(not surely, "verdict is clear, the replay finds a gap under what must be kept")
+    else:
+        diff.say(f"verdict is {out['verdict']}")
+
+    seconds = bender.seconds
+    terms = [seconds["step"]]
+    if before is None:
+        terms += [seconds["set_turn"]]
+    elif swapped:
+        terms += [seconds["swap_ends"], seconds["set_turn"]]
+    elif abs(turn) > 1e-9:
+        terms += [seconds["set_turn"], seconds["turn_per_degree"] * abs(turn)]
+    if before is not None and before.die.name != pose.die.name:
+        terms += [seconds["change_die"]]
+    terms += [seconds["pin_move"]] * len(pins)
+    if tightest < bender.comfortable:
+        terms += [seconds["near"] * (1 - tightest / bender.comfortable)]
+    return limits(pose), out["verdict"], sum(round(t, 3) for t in terms)
+
+
+def compare_tube(out, tube, bender, words, diff):
+    """One tube of the document."""
+    compare_shape(out, tube, diff)
+    top = diff.where
+    made, before, cost = set(), None, 0.0
+    blocked, reasons = [], set()
+    tight_counts = "--accept-tight" in words
+    for number, step in enumerate(out["steps"], 1):
+        index = step["bend"] - 1
+        diff.where = f"{top}, step {number} (bend {step['bend']}, lead {step['lead']})"
+        if not diff.holds(0 <= index < len(tube.bends) and index not in made and step["lead"] in "AB", "no such step"):
+            return
+        pose = Pose(bender, tube, index, step["lead"], made)
+        broken, verdict, seconds = compare_step(step, number, before, pose, diff)
+        cost += seconds
+        found = {(name, index + 1) for name in broken}
+        if verdict != "clear" and not (verdict == "tight" and tight_counts):
+            found.add((verdict, index + 1))
+        if found:
+            blocked.append(number)
+        reasons |= found
+        made.add(index)
+        before = pose
+    diff.where = top
+    whole = len(made) == len(tube.bends) and not blocked
+    diff.same("feasible", out["feasible"], whole)
+    told = {(w["reason"], w["bend"]) for w in out["why_not"]}
+    if "--order" in words:
+        diff.same("the reasons in why_not", sorted(told), sorted(reasons))
+        diff.same("proved_optimal", out["proved_optimal"], False)
+    else:
+        diff.holds(reasons <= told, f"why_not has {sorted(told)}, the replay finds {sorted(reasons)}")
+        diff.holds(blocked in ([], [len(out["steps"])]), f"steps {blocked} are blocked, only the last may be")
+        diff.holds(whole or blocked, "not feasible, and no step is blocked")
+    diff.holds(bool(told) != whole, f"why_not has {sorted(told)} and feasible is {out['feasible']}")
+    if whole:
+        diff.near("cost_s", out["cost_s"], cost, COST * max(1, len(out["steps"])))
+    else:
+        diff.same("cost_s", out["cost_s"], None)
+    if bender.accuracy is None:
+        diff.same("accuracy", out["accuracy"], None)
+    compare_notes(out, tube, bender, diff)
+
+
+def compare_notes(out, tube, bender, diff):
+    """Notes that must be there, and their order."""
+    codes = [n["code"] for n in out["notes"]]
+    known = [WORTH.index(c) for c in codes if c in WORTH]
+    diff.holds(known == sorted(known), f"the notes are not in order of importance: {codes}")
+    must = {
+        "no-solids": not bender.solids,
+        "springback-none": any(spring_from(tube, b) == "none" for b in tube.bends),
+        "springback-borrowed": any(spring_from(tube, b) == "borrowed" for b in tube.bends),
+        "od-differs": any(abs(tube.od - b.die.od) > 1e-9 for b in tube.bends),
+        "straight-through": tube.passed > 0,
+    }
+    near = [s for s in out["steps"] if any(0 < s["dial_target_deg"] - p <= 8 for p in s["pin_moves"])]
+    must["pin-near-target"] = bool(near)
+    for code, there in must.items():
+        diff.same(f"the note {code}", code in codes, there)
+
+
+def replay(path, words, diff):
+    """One job with one command line."""
+    diff.where = f"{path.name} {' '.join(words)}".strip()
+    bender, tubes = shape.tubes(path)
+    document, status = plan(path, words)
+    diff.keys("document", document)
+    diff.same("schema", document["schema"], "tubewright/plan/1")
+    if "--tube" in words:
+        tubes = [t for t in tubes if t.name in words]
+    diff.same("the tubes", [t["name"] for t in document["tubes"]], [t.name for t in tubes])
+    digest = hashlib.sha256(b"".join(p.read_bytes() for p in [path, *bender.files])).hexdigest()[:4]
+    top = diff.where
+    for out, tube in zip(document["tubes"], tubes):
+        diff.where = f"{top}, {tube.name}"
+        diff.same("fingerprint", out["fingerprint"], digest)
+        compare_tube(out, tube, bender, words, diff)
+    diff.where = top
+    diff.same("the exit status", status, 0 if all(t["feasible"] for t in document["tubes"]) else 1)
+    return sum(len(t["steps"]) for t in document["tubes"])
+
+
+def main():
+    """Replays the jobs of the command line, else all."""
+    paths = [pathlib.Path(a).resolve() for a in sys.argv[1:]]
+    paths = paths or sorted([*TOP.glob("samples/jobs/*.yaml"), *TOP.glob("tests/python/jobs/*.yaml")])
+    diff, steps, runs = Differences(), 0, 0
+    for path in paths:
+        for words in options(path):
+            began, old = time.monotonic(), len(diff.found)
+            count = replay(path, words, diff)
+            steps, runs = steps + count, runs + 1
+            print(f"  {path.name} {' '.join(words)}: {count} steps, {len(diff.found) - old} differences, {time.monotonic() - began:.1f} s", flush=True)
+            for text in diff.found[old:]:
+                print(f"    {text}")
+    if not steps or diff.found:
+        print(f"replay: {len(diff.found)} differences in {diff.looked_at} figures, {steps} steps, {runs} plans", file=sys.stderr)
+        return 1
+    print(f"judge: replay: {diff.looked_at} figures of {steps} steps in {runs} plans agree")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
