@@ -1,1 +1,4 @@
 //! Text into the types above, with the place of every mistake.
+
+pub mod mistake;
+pub mod tree;
