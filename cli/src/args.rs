@@ -27,8 +27,27 @@ pub(crate) struct Arguments {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    /// Write a commented starter job and bender file
+    New(New),
+
     /// Plan the bends of a job: cut length, marks, and the steps in order, each checked against the bender
     Plan(Plan),
+}
+
+/// Arguments of `new`.
+#[derive(Debug, Args)]
+pub(crate) struct New {
+    /// Folder for job.yaml and bender.yaml; made if it is not there. Without it: this one
+    #[arg(value_name = "DIR")]
+    pub(crate) folder: Option<PathBuf>,
+
+    /// Write only the bender file
+    #[arg(long)]
+    pub(crate) bender: bool,
+
+    /// No messages but errors
+    #[arg(long)]
+    pub(crate) quiet: bool,
 }
 
 /// Arguments of `plan`.
@@ -160,5 +179,41 @@ impl FromStr for Order {
             return Err("the order is empty: write it like \"2A 1A 3B\"".to_owned());
         }
         Ok(Self(steps))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory as _;
+
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn an_order_is_bend_numbers_with_lead_ends() {
+        let order: Order = "2A 1b  13B".parse().unwrap();
+        assert_eq!(order.0, [(BendId(1), LeadEnd::A), (BendId(0), LeadEnd::B), (BendId(12), LeadEnd::B)]);
+    }
+
+    #[test]
+    fn what_is_not_an_order_is_refused_with_its_reason() {
+        for (text, part) in [
+            ("", "empty"),
+            ("2", "`2` is not a bend"),
+            ("A", "`A` is not a bend"),
+            ("2C", "`2C` is not a bend"),
+            ("+2A", "`+2A` is not a bend"),
+            ("2ä", "`2ä` is not a bend"),
+            ("0A", "counted from 1"),
+            ("1A 1B", "bend 1 stands twice"),
+            ("99999999999999999999999A", "no tube has that many"),
+        ] {
+            let refused = text.parse::<Order>().unwrap_err();
+            assert!(refused.contains(part), "{text:?}: {refused}");
+        }
     }
 }

@@ -5,6 +5,7 @@
 
 mod args;
 mod exit;
+mod new;
 mod output;
 mod plan;
 mod progress;
@@ -21,6 +22,7 @@ use crate::exit::Exit;
 fn main() -> ExitCode {
     let exit = match Arguments::try_parse() {
         Ok(arguments) => match &arguments.command {
+            Command::New(args) => new::run(args),
             Command::Plan(args) => plan::run(args),
         },
         Err(error) => answer(&error),

@@ -153,3 +153,86 @@ fn write_whole(path: &Path, replace: bool, permissions: Option<&Permissions>, do
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let mut names: Vec<String> =
+            fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    }
+
+    #[test]
+    fn a_new_file_is_written_and_nothing_else_is_left() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plan.txt");
+        Output::to(Some(&path), false, &[]).unwrap().write(b"whole").unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"whole");
+        assert_eq!(names(folder.path()), ["plan.txt"]);
+    }
+
+    #[test]
+    fn an_existing_file_keeps_its_bytes_without_force_and_is_replaced_with_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plan.txt");
+        fs::write(&path, "old").unwrap();
+        assert_eq!(Output::to(Some(&path), false, &[]).unwrap_err(), Exit::Mistake);
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+        Output::to(Some(&path), true, &[]).unwrap().write(b"new").unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"new");
+        assert_eq!(names(folder.path()), ["plan.txt"]);
+    }
+
+    #[test]
+    fn a_file_that_comes_up_between_the_check_and_the_writing_is_left_as_it_is() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plan.txt");
+        let output = Output::to(Some(&path), false, &[]).unwrap();
+        fs::write(&path, "somebody else's").unwrap();
+        assert_eq!(output.write(b"ours").unwrap_err(), Exit::Mistake);
+        assert_eq!(fs::read(&path).unwrap(), b"somebody else's");
+        assert_eq!(names(folder.path()), ["plan.txt"]);
+    }
+
+    #[test]
+    fn the_file_that_was_read_is_never_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("job.yaml");
+        fs::write(&path, "kind: job").unwrap();
+        let by_another_name = folder.path().join(".").join("job.yaml");
+        assert_eq!(Output::to(Some(&by_another_name), true, &[&path]).unwrap_err(), Exit::Mistake);
+    }
+
+    #[test]
+    fn a_folder_that_is_not_there_or_stands_in_the_place_is_a_mistake() {
+        let folder = tempfile::tempdir().unwrap();
+        assert_eq!(Output::to(Some(&folder.path().join("none/plan.txt")), false, &[]).unwrap_err(), Exit::Mistake);
+        assert_eq!(Output::to(Some(folder.path()), true, &[]).unwrap_err(), Exit::Mistake);
+        assert_eq!(Output::to(Some(Path::new("")), true, &[]).unwrap_err(), Exit::Mistake);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_stays_a_link_and_rights_stay_as_they_were() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let (real, link) = (folder.path().join("real.txt"), folder.path().join("link.txt"));
+        fs::write(&real, "old").unwrap();
+        fs::set_permissions(&real, Permissions::from_mode(0o640)).unwrap();
+        std::os::unix::fs::symlink(&real, &link).unwrap();
+        Output::to(Some(&link), true, &[]).unwrap().write(b"new").unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::read(&real).unwrap(), b"new");
+        assert_eq!(fs::metadata(&real).unwrap().permissions().mode() & 0o777, 0o640);
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_full_device_is_something_outside() {
+        let output = Output::to(Some(Path::new("/dev/full")), false, &[]).unwrap();
+        assert_eq!(output.write(b"anything").unwrap_err(), Exit::Outside);
+    }
+}
