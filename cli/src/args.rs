@@ -45,6 +45,10 @@ pub(crate) struct New {
     #[arg(long)]
     pub(crate) bender: bool,
 
+    /// Units that the files are written in
+    #[arg(long, value_enum, value_name = "UNITS", default_value_t = ReadingUnits::Mm)]
+    pub(crate) units: ReadingUnits,
+
     /// No messages but errors
     #[arg(long)]
     pub(crate) quiet: bool,

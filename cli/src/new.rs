@@ -3,14 +3,16 @@
 use std::fs;
 use std::path::Path;
 
-use crate::args;
+use crate::args::{self, ReadingUnits};
 use crate::exit::Exit;
 use crate::output::Output;
 use crate::say;
 
-/// Name and text of the two files. The bender comes first: a job without its bender is of no use.
-const BENDER: (&str, &str) = ("bender.yaml", include_str!("starter/bender.yaml"));
-const JOB: (&str, &str) = ("job.yaml", include_str!("starter/job.yaml"));
+/// Names and texts of the two files. The bender comes first: a job without its bender is of no use.
+const MM: [(&str, &str); 2] =
+    [("bender.yaml", include_str!("starter/bender-mm.yaml")), ("job.yaml", include_str!("starter/job-mm.yaml"))];
+const INCH: [(&str, &str); 2] =
+    [("bender.yaml", include_str!("starter/bender-inch.yaml")), ("job.yaml", include_str!("starter/job-inch.yaml"))];
 
 /// Writes the starter files into a folder. If one of them is there already, nothing is written at all.
 pub(crate) fn run(args: &args::New) -> Exit {
@@ -26,7 +28,11 @@ fn write(args: &args::New) -> Result<(), Exit> {
         say::error(format_args!("{} is not a folder", folder.display()));
         return Err(Exit::Mistake);
     }
-    let files = if args.bender { &[BENDER][..] } else { &[BENDER, JOB][..] };
+    let pair = match args.units {
+        ReadingUnits::Mm => MM,
+        ReadingUnits::In => INCH,
+    };
+    let files = &pair[..if args.bender { 1 } else { 2 }];
     for (name, _) in files {
         let path = folder.join(name);
         if path.symlink_metadata().is_ok() {
