@@ -4,6 +4,7 @@
 //! x, the lead part toward +x. The tangent point is at y = -CLR for an anticlockwise hand, +CLR for a clockwise one.
 
 mod dial;
+pub mod limits;
 mod solid;
 
 use nalgebra::{Unit, Vector3};

@@ -1,7 +1,29 @@
-//! How near the tube comes: `decide` (is it far enough) and `report` (how far, where, when).
+//! How near the tube comes: [`Machine::decide`] (is it far enough) and [`Machine::report`] (how far, where, when).
+//!
+//! For gaps the tube is every point within half its OD of its centreline, so that its ends count as half balls: on the safe side. Both questions are answered by bounds
+//! over whole motions, never by samples alone.
+//!
+//! ```text
+//! kernel  distance from a line segment to one body
+//! laid    one step laid out: sides, motions, what is looked at, what must be kept
+//! sweep   the smallest gap of a body over the motion      itself  the tube against itself
+//! machine the bender made ready, and the two questions    swing   the room that the tube takes
+//! still   what stands still
+//! ```
+
+mod itself;
+mod kernel;
+mod laid;
+mod machine;
+mod still;
+mod sweep;
+mod swing;
 
 use nalgebra::Point3;
 
+pub use self::itself::{Meeting, self_meeting};
+pub use self::machine::Machine;
+pub use self::still::{resting_contacts, static_gap};
 use crate::bender::Bender;
 use crate::centreline::BendId;
 use crate::forming::{Blank, LeadEnd};
@@ -81,4 +103,27 @@ pub struct StepReport {
     pub swing: Swing,
     /// The worst verdict of all obstacles.
     pub verdict: Verdict,
+}
+
+/// Whether every gap of a step is at least what must be kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Decision {
+    /// Proved.
+    Clear,
+    /// Some gap is too small.
+    NotClear,
+    /// The budget ran out.
+    Unproven,
+}
+
+/// The full answer for one step; see [`Machine::report`], which saves making the bender ready for each step.
+#[must_use]
+pub fn report(step: &Step<'_>) -> StepReport {
+    Machine::new(step.bender).report(step)
+}
+
+/// Whether every gap of one step is kept; see [`Machine::decide`].
+#[must_use]
+pub fn decide(step: &Step<'_>) -> Decision {
+    Machine::new(step.bender).decide(step)
 }

@@ -1,0 +1,416 @@
+//! The certified clearances of random steps, held against a naive judge that looks at single points only.
+
+#[expect(unreachable_pub, reason = "a module of this test alone")]
+mod sampler;
+
+use nalgebra::{Point3, Unit, Vector3};
+use tubewright::bender::{
+    Accuracy, BendMotion, BendPlane, Bender, Carrier, Die, DieShapes, Follower, Hand, Keep, Motions, Pointer,
+    PointerSet, Seconds, Shape, Solid, TriangleMesh,
+};
+use tubewright::centreline::{BendId, Centreline, Row, Rows};
+use tubewright::clearance::{self, Clearance, Step, Verdict};
+use tubewright::forming::{Blank, Law, LeadEnd};
+use tubewright::units::{Angle, Length};
+
+use sampler::{Judge, Obstacle};
+
+/// How many steps are tried: 2,000, or 10,000 where `TUBEWRIGHT_COUNT` is `full`.
+fn count() -> u64 {
+    if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") {
+        10_000
+    } else {
+        std::env::var("TW_N").ok().and_then(|n| n.parse().ok()).unwrap_or(2_000)
+    }
+}
+
+/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory): the same numbers on every system.
+struct Random(u64);
+
+impl Random {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    fn within(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)
+    }
+
+    fn below(&mut self, count: u64) -> u64 {
+        self.next() % count
+    }
+
+    fn chance(&mut self, one_in: u64) -> bool {
+        self.below(one_in) == 0
+    }
+
+    fn point(&mut self, reach: f64) -> Point3<f64> {
+        Point3::new(self.within(-reach, reach), self.within(-reach, reach), self.within(-reach * 0.5, reach * 0.5))
+    }
+}
+
+/// A closed mesh: a box, or a pyramid on a triangle.
+fn mesh(random: &mut Random, at: Point3<f64>, size: f64) -> TriangleMesh {
+    let mut corner =
+        |scale: f64| Vector3::new(random.within(0.3, 1.0), random.within(0.3, 1.0), random.within(0.3, 1.0)) * scale;
+    let (a, b) = (corner(size), corner(size));
+    if a.x > b.x {
+        let points =
+            vec![at, at + Vector3::x() * a.x, at + Vector3::y() * a.y, at + Vector3::new(b.x * 0.3, b.y * 0.3, a.z)];
+        return TriangleMesh { points, triangles: vec![[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]] };
+    }
+    let points = (0..8)
+        .map(|bits| {
+            let pick = |bit: u32, length: f64| if bits & (1 << bit) == 0 { 0.0 } else { length };
+            at + Vector3::new(pick(0, a.x), pick(1, a.y), pick(2, a.z))
+        })
+        .collect();
+    let triangles = vec![
+        [0, 2, 1],
+        [1, 2, 3],
+        [4, 5, 6],
+        [5, 7, 6],
+        [0, 1, 4],
+        [1, 5, 4],
+        [2, 6, 3],
+        [3, 6, 7],
+        [0, 4, 2],
+        [2, 4, 6],
+        [1, 3, 5],
+        [3, 7, 5],
+    ];
+    TriangleMesh { points, triangles }
+}
+
+fn shape(random: &mut Random, reach: f64) -> Shape {
+    let at = random.point(reach);
+    let size = random.within(20.0, 0.5 * reach);
+    match random.below(5) {
+        0 => {
+            let size = Vector3::new(random.within(5.0, size), random.within(5.0, size), random.within(5.0, size));
+            Shape::Box { min: at, max: at + size }
+        }
+        1 => Shape::Cylinder { from: at, to: at + Vector3::z() * size, radius: Length::mm(random.within(5.0, 80.0)) },
+        2 => Shape::Cylinder {
+            from: at,
+            to: at + (random.point(size) - Point3::origin()) + Vector3::x(),
+            radius: Length::mm(random.within(5.0, 60.0)),
+        },
+        3 => Shape::Capsule {
+            from: at,
+            to: at + (random.point(size) - Point3::origin()) + Vector3::y(),
+            radius: Length::mm(random.within(5.0, 60.0)),
+        },
+        _ => Shape::Mesh(mesh(random, at, size)),
+    }
+}
+
+fn carrier(random: &mut Random) -> Carrier {
+    match random.below(4) {
+        0 => Carrier::Die,
+        1 => Carrier::Follower,
+        _ => Carrier::Frame,
+    }
+}
+
+fn bender(random: &mut Random) -> Bender {
+    let od = random.within(20.0, 50.0);
+    let clr = od * random.within(2.0, 5.0);
+    let given = random.chance(6);
+    let own = |random: &mut Random| if given { vec![shape(random, 300.0)] } else { Vec::new() };
+    let die = Die {
+        name: "die".to_owned(),
+        od: Length::mm(od),
+        clr: Length::mm(clr),
+        max_angle: Angle::deg(200.0),
+        clamp_length: Length::mm(random.within(0.5, 3.0) * od),
+        follower_length: Length::mm(random.within(1.0, 5.0) * od),
+        mark_offset: Length::ZERO,
+        fit: Length::mm(0.3),
+        runout: Length::ZERO,
+        grip_min: Length::mm(od),
+        tail_min: Length::mm(od),
+        follower: if random.chance(3) { Follower::Travels } else { Follower::Stands },
+        shapes: DieShapes { die: own(random), clamp: own(random), follower: own(random) },
+        materials: Vec::new(),
+    };
+    let solids = (0..random.below(6))
+        .map(|place| Solid { name: format!("solid {place}"), on: carrier(random), shape: shape(random, 900.0) })
+        .collect();
+    Bender {
+        name: None,
+        motion: if random.chance(3) { BendMotion::DieStands } else { BendMotion::DieTurns },
+        hand: if random.chance(3) { Hand::Clockwise } else { Hand::Anticlockwise },
+        bend_plane: if random.chance(3) {
+            let angle = random.within(0.0, core::f64::consts::TAU);
+            let (sin, cos) = libm::sincos(angle);
+            BendPlane::Vertical { up: Unit::new_normalize(Vector3::new(cos, sin, 0.0)) }
+        } else {
+            BendPlane::Horizontal
+        },
+        centre_height: Length::mm(random.within(300.0, 1100.0)),
+        pin: None,
+        pointer: Pointer { set_to: Angle::ZERO, when: PointerSet::SlackOut, step: Angle::deg(0.5) },
+        clearance: Keep { keep: Length::mm(5.0), comfortable: Length::mm(random.within(20.0, 200.0)) },
+        accuracy: random.chance(4).then(|| Accuracy {
+            mark: Length::mm(1.0),
+            bend: Angle::deg(random.within(0.0, 0.6)),
+            rotation: Angle::deg(random.within(0.0, 1.2)),
+        }),
+        level: None,
+        seconds: Seconds {
+            step: 60.0,
+            swap_ends: 45.0,
+            change_die: 240.0,
+            set_turn: 20.0,
+            turn_per_degree: 0.1,
+            pin_move: 20.0,
+            near: 60.0,
+        },
+        motions: Motions::default(),
+        dies: vec![die],
+        solids,
+    }
+}
+
+fn blank(random: &mut Random, bender: &Bender) -> Blank {
+    let die = &bender.dies[0];
+    let law = Law {
+        constant: Angle::deg(random.within(0.0, 3.0)),
+        proportional: random.within(0.0, 0.05),
+        radius_growth: !random.chance(4),
+        stretch: if random.chance(3) { random.within(0.0, 0.04) } else { 0.0 },
+        ..Law::new(0, die.clr, Length::ZERO, None)
+    };
+    let plausible = random.chance(2);
+    let bends: Vec<Row> = (0..=random.below(12))
+        .map(|place| Row {
+            length: Length::mm(if plausible { random.within(150.0, 260.0) } else { random.within(0.0, 600.0) }),
+            rotation: Angle::deg(match (place, random.below(3)) {
+                (0, _) | (_, 0) => 0.0,
+                (_, 1) => 180.0,
+                _ => random.within(-180.0, 180.0),
+            }),
+            angle: Angle::deg(if plausible { random.within(15.0, 60.0) } else { random.within(1.0, 185.0) }),
+        })
+        .collect();
+    let centreline = Centreline {
+        radii: vec![law.formed_radius(); bends.len()],
+        bend_nodes: (1..=bends.len()).collect(),
+        nodes: vec![None; bends.len() + 2],
+        rows: Rows { bends, last: Length::mm(random.within(0.0, 400.0)) },
+        passed: Vec::new(),
+        start: Point3::origin(),
+        direction: Vector3::x_axis(),
+        normal: Vector3::z_axis(),
+    };
+    let extra = Length::mm(if random.chance(4) { 60.0 } else { 0.0 });
+    Blank::new(&centreline, die.od, extra, Length::ZERO, &|_| law)
+}
+
+/// A random step: bender, blank, bend, lead end, bends already made.
+fn with_step(seed: u64, check: impl FnOnce(&Step<'_>)) {
+    let mut random = Random(seed.wrapping_mul(0x1234_5678_9abc_def1) ^ 0x5eed);
+    let bender = bender(&mut random);
+    let blank = blank(&mut random, &bender);
+    let bend = random.below(blank.bends.len() as u64) as usize;
+    let lead = if random.chance(2) { LeadEnd::A } else { LeadEnd::B };
+    let made: Vec<bool> = (0..blank.bends.len()).map(|place| place != bend && !random.chance(3)).collect();
+    check(&Step { bender: &bender, blank: &blank, bend: BendId(bend), lead, made: &made });
+}
+
+/// The shapes of one obstacle of the report, in the words of the description.
+fn obstacles<'a>(step: &Step<'a>, name: &str, derived: &'a [(String, Shape, Carrier)]) -> Vec<Obstacle<'a>> {
+    let bender = step.bender;
+    if name == "floor" {
+        return vec![Obstacle::Floor];
+    }
+    if let Some(solid) = bender.solids.iter().find(|solid| solid.name == name) {
+        return vec![Obstacle::Solid { shape: &solid.shape, on: solid.on, holds: false }];
+    }
+    derived
+        .iter()
+        .filter(|(part, ..)| part == name)
+        .map(|(_, shape, on)| Obstacle::Solid { shape, on: *on, holds: true })
+        .collect()
+}
+
+fn die_parts(step: &Step<'_>) -> Vec<(String, Shape, Carrier)> {
+    let die = &step.bender.dies[0];
+    let sign = step.bender.hand.sign();
+    let (clr, od) = (die.clr.to_mm(), die.od.to_mm());
+    let (inner, outer) = (-sign * clr, -sign * (clr + 1.25 * od));
+    let beside = |from: f64, to: f64| Shape::Box {
+        min: Point3::new(from, inner.min(outer), -0.75 * od),
+        max: Point3::new(to, inner.max(outer), 0.75 * od),
+    };
+    let disc = Shape::Cylinder {
+        from: Point3::new(0.0, 0.0, -0.75 * od),
+        to: Point3::new(0.0, 0.0, 0.75 * od),
+        radius: die.clr,
+    };
+    let or = |given: &[Shape], derived: Shape| if given.is_empty() { vec![derived] } else { given.to_vec() };
+    let mut parts = Vec::new();
+    for (name, shapes, on) in [
+        ("die", or(&die.shapes.die, disc), Carrier::Die),
+        ("clamp", or(&die.shapes.clamp, beside(0.0, die.clamp_length.to_mm())), Carrier::Die),
+        ("follower", or(&die.shapes.follower, beside(-die.follower_length.to_mm(), 0.0)), Carrier::Follower),
+    ] {
+        parts.extend(shapes.into_iter().map(|shape| (name.to_owned(), shape, on)));
+    }
+    parts
+}
+
+/// What the judge is allowed to be off by, mm.
+const SAMPLED: f64 = 0.2;
+
+fn hold_against_the_judge(seed: u64, step: &Step<'_>, judge: &Judge<'_>, clearance: &Clearance) {
+    let comfortable = step.bender.clearance.comfortable.to_mm();
+    let name = clearance.obstacle.as_str();
+    let parts = die_parts(step);
+    let said = || format!("seed {seed}, {name}: {clearance:?}");
+    let over_parts = |to: f64, limit: f64, need: bool| {
+        if name == "tube" {
+            return judge.smallest_self(to, SAMPLED, limit);
+        }
+        obstacles(step, name, &parts)
+            .iter()
+            .filter_map(|obstacle| judge.smallest(obstacle, to, SAMPLED, limit, need))
+            .min_by(|a, b| a.gap.total_cmp(&b.gap))
+    };
+    let sampled = over_parts(judge.target, comfortable, false);
+    match (clearance.nearest, sampled) {
+        (None, None) => {}
+        (None, Some(found)) => {
+            assert!(
+                found.gap > comfortable - 0.1,
+                "missed a gap: {found:?} at blank {} {}",
+                judge.blank(found.s),
+                said()
+            );
+        }
+        (Some(nearest), None) => {
+            assert!(nearest.gap.to_mm() > comfortable - SAMPLED - 0.1, "no such gap was sampled: {}", said());
+        }
+        (Some(nearest), Some(found)) => {
+            let truth = found.gap.max(0.0);
+            assert!(nearest.gap.to_mm() <= truth + 0.1, "above the sample {found:?}: {}", said());
+            assert!(nearest.gap.to_mm() >= truth - SAMPLED - 0.1, "below the sample {found:?}: {}", said());
+        }
+    }
+    if let Some(nearest) = clearance.nearest {
+        // The witness: the place on the blank lies where it is said to lie, and is as near as it is said to be.
+        let a = nearest.die_angle.to_rad();
+        let at = judge.point(judge.along(nearest.blank.to_mm()), a);
+        assert!((at - nearest.point).norm() < 0.05, "the place is at {at}: {}", said());
+        assert!((0.0..=judge.target + 1e-9).contains(&a), "die angle: {}", said());
+    }
+    if clearance.verdict == Verdict::Contact {
+        let nearest = clearance.nearest.expect("a contact has a place");
+        assert!(nearest.gap == Length::ZERO, "{}", said());
+        // Nothing touches before.
+        let before = (nearest.die_angle - Angle::deg(0.05)).to_rad();
+        if before > 0.0
+            && let Some(found) = over_parts(before, comfortable, false)
+        {
+            assert!(found.gap > -SAMPLED, "touched before, {found:?}: {}", said());
+        }
+    }
+    if let Some(found) = sampled
+        && found.gap < -0.01
+    {
+        assert_eq!(clearance.verdict, Verdict::Contact, "{found:?} {}", said());
+    }
+    if name != "tube" && clearance.verdict != Verdict::Contact {
+        // What must be kept, place by place: far from a limit the verdict is that of the judge.
+        match over_parts(judge.target, 1.0, true) {
+            Some(found) if found.gap < -0.15 => assert_eq!(clearance.verdict, Verdict::Tight, "{found:?} {}", said()),
+            Some(found) if found.gap > SAMPLED + 0.15 => {
+                assert_eq!(clearance.verdict, Verdict::Clear, "{found:?} {}", said());
+            }
+            None => assert_eq!(clearance.verdict, Verdict::Clear, "{}", said()),
+            Some(_) => assert!(clearance.verdict <= Verdict::Tight, "{}", said()),
+        }
+    }
+    if let Some(nearest) = clearance.nearest
+        && name != "tube"
+    {
+        let s = judge.along(nearest.blank.to_mm());
+        let a = nearest.die_angle.to_rad();
+        let need = judge.need(s, a, judge.point(s, a));
+        assert!((need - nearest.keep.to_mm()).abs() < 0.1, "must keep {need}: {}", said());
+    }
+}
+
+/// Checks one seed: how many gaps and contacts it showed.
+fn check(seed: u64) -> (usize, usize) {
+    let mut seen = (0, 0);
+    with_step(seed, |step| {
+        let report = clearance::report(step);
+        let judge = Judge::new(*step);
+        for clearance in &report.clearances {
+            hold_against_the_judge(seed, step, &judge, clearance);
+            seen.0 += usize::from(clearance.nearest.is_some());
+            seen.1 += usize::from(clearance.verdict == Verdict::Contact);
+        }
+        let worst = report.clearances.iter().map(|clearance| clearance.verdict).max();
+        assert_eq!(worst, Some(report.verdict), "seed {seed}");
+        let wanted = match report.verdict {
+            Verdict::Clear => clearance::Decision::Clear,
+            Verdict::Tight | Verdict::Contact => clearance::Decision::NotClear,
+            Verdict::Unproven => clearance::Decision::Unproven,
+        };
+        assert_eq!(clearance::decide(step), wanted, "seed {seed}");
+    });
+    seen
+}
+
+/// Two halves side by side: half the time on two cores.
+#[test]
+fn certified_gaps_agree_with_single_points() {
+    if let Some(seed) = std::env::var("TUBEWRIGHT_SEED").ok().and_then(|seed| seed.parse().ok()) {
+        check(seed);
+        return;
+    }
+    let half = |rest: u64| (rest..count()).step_by(2).map(check).fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1));
+    let (even, odd) = std::thread::scope(|scope| {
+        let even = scope.spawn(|| half(0));
+        let odd = half(1);
+        (even.join().expect("a failed check is shown by its own message"), odd)
+    });
+    let (gaps, contacts) = (even.0 + odd.0, even.1 + odd.1);
+    assert!(gaps > 2000 && contacts > 600, "too few to tell: {gaps} gaps, {contacts} contacts");
+}
+
+#[test]
+fn the_swing_holds_every_point_and_is_reached() {
+    for seed in 0..count() / 4 {
+        with_step(seed, |step| {
+            let swing = clearance::report(step).swing;
+            let judge = Judge::new(*step);
+            let up = step.bender.bend_plane.up();
+            let half = step.blank.od.to_mm() / 2.0;
+            let (mut reach, mut high, mut low) = (0.0_f64, f64::NEG_INFINITY, f64::INFINITY);
+            let cut = step.blank.cut_length.to_mm();
+            for i in 0..=400 {
+                for j in 0..=120 {
+                    let a = judge.target * f64::from(j) / 120.0;
+                    let p = judge.point(judge.along(cut * f64::from(i) / 400.0), a);
+                    let height = p.coords.dot(&up) + step.bender.centre_height.to_mm();
+                    reach = reach.max(libm::hypot(p.x, p.y) + half);
+                    high = high.max(height + half);
+                    low = low.min(height - half);
+                }
+            }
+            let room = swing.reach.to_mm() * 0.02 + 3.0;
+            let said = format!("seed {seed}: {swing:?} against {reach} {high} {low}");
+            assert!((reach - 0.02..reach + room).contains(&swing.reach.to_mm()), "{said}");
+            assert!((high - 0.02..high + room).contains(&swing.high.to_mm()), "{said}");
+            assert!((low - room..low + 0.02).contains(&swing.low.to_mm()), "{said}");
+        });
+    }
+}
