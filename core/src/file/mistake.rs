@@ -15,6 +15,7 @@
 
 use core::fmt;
 use core::ops::Range;
+use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Patch, Renderer, Snippet};
 
@@ -27,7 +28,7 @@ pub struct Source {
     /// Path, as it was asked for.
     pub path: String,
     /// What it says. Empty for a mesh, and for a file that could not be read as text.
-    pub text: String,
+    pub text: Arc<str>,
 }
 
 /// A place in one of the files.
@@ -43,10 +44,7 @@ impl Place {
     /// So many bytes of a file.
     #[must_use]
     pub const fn new(file: usize, span: &Range<usize>) -> Self {
-        Self {
-            file,
-            span: (span.start, span.end),
-        }
+        Self { file, span: (span.start, span.end) }
     }
 
     /// The bytes.
@@ -87,12 +85,7 @@ pub struct Fix {
 impl Mistake {
     /// A mistake with nothing beside its place.
     #[must_use]
-    pub fn new(
-        code: &'static str,
-        place: Place,
-        message: impl Into<String>,
-        help: impl Into<String>,
-    ) -> Self {
+    pub fn new(code: &'static str, place: Place, message: impl Into<String>, help: impl Into<String>) -> Self {
         Self {
             code,
             place,
@@ -121,10 +114,7 @@ impl Mistake {
     /// With text that would put it right.
     #[must_use]
     pub fn fix(mut self, text: impl Into<String>) -> Self {
-        self.fix = Some(Fix {
-            span: self.place.span,
-            text: text.into(),
-        });
+        self.fix = Some(Fix { span: self.place.span, text: text.into() });
         self
     }
 }
@@ -150,16 +140,10 @@ impl Mistakes {
     /// Line and column of a place, both from 1, the column in characters.
     #[must_use]
     pub fn line_column(&self, place: &Place) -> (usize, usize) {
-        let text = self
-            .files
-            .get(place.file)
-            .map_or("", |source| source.text.as_str());
+        let text = self.files.get(place.file).map_or("", |source| &*source.text);
         let before = text.get(..place.span.0).unwrap_or(text);
         let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-        (
-            before.matches('\n').count() + 1,
-            before[line_start..].chars().count() + 1,
-        )
+        (before.matches('\n').count() + 1, before[line_start..].chars().count() + 1)
     }
 
     /// All of it as text for people, with a line break at the end.
@@ -167,12 +151,7 @@ impl Mistakes {
     /// Colour adds nothing that the words do not say. At most 60 mistakes are written out, then their number.
     #[must_use]
     pub fn render(&self, colour: bool) -> String {
-        let renderer = if colour {
-            Renderer::styled()
-        } else {
-            Renderer::plain()
-        }
-        .term_width(110);
+        let renderer = if colour { Renderer::styled() } else { Renderer::plain() }.term_width(110);
         let mut out = String::new();
         for mistake in self.list.iter().take(SHOWN) {
             out.push_str(&renderer.render(&self.report(mistake)));
@@ -189,21 +168,10 @@ impl Mistakes {
 
     /// The groups that make up one mistake: itself with its places, then the fix.
     fn report<'a>(&'a self, mistake: &'a Mistake) -> Vec<Group<'a>> {
-        let title = Level::ERROR
-            .primary_title(mistake.message.as_str())
-            .id(mistake.code);
+        let title = Level::ERROR.primary_title(mistake.message.as_str()).id(mistake.code);
         let mut group = Group::with_title(title);
-        let mut places = vec![(
-            &mistake.place,
-            mistake.label.as_str(),
-            AnnotationKind::Primary,
-        )];
-        places.extend(
-            mistake
-                .related
-                .iter()
-                .map(|(place, words)| (place, words.as_str(), AnnotationKind::Context)),
-        );
+        let mut places = vec![(&mistake.place, mistake.label.as_str(), AnnotationKind::Primary)];
+        places.extend(mistake.related.iter().map(|(place, words)| (place, words.as_str(), AnnotationKind::Context)));
         // Places in one file share a picture; the mistake's own file comes first.
         let mut files: Vec<usize> = Vec::new();
         for (place, ..) in &places {
@@ -219,11 +187,7 @@ impl Mistakes {
             let window = Window::around(&source.text, here().map(|(place, ..)| place.range()));
             let marks = here().map(|(place, words, kind)| {
                 let mark = kind.span(window.inside(&source.text, &place.range()));
-                if words.is_empty() {
-                    mark
-                } else {
-                    mark.label(*words)
-                }
+                if words.is_empty() { mark } else { mark.label(*words) }
             });
             group = group.element(
                 Snippet::source(window.text)
@@ -243,11 +207,7 @@ impl Mistakes {
             groups.push(
                 Level::HELP
                     .secondary_title("perhaps this is meant")
-                    .element(
-                        Snippet::source(window.text)
-                            .line_start(window.line)
-                            .patch(patch),
-                    ),
+                    .element(Snippet::source(window.text).line_start(window.line).patch(patch)),
             );
         }
         groups
@@ -272,34 +232,18 @@ struct Window<'a> {
 
 impl<'a> Window<'a> {
     fn around(text: &'a str, spans: impl Iterator<Item = Range<usize>>) -> Self {
-        let (first, last) = spans.fold((text.len(), 0), |(first, last), span| {
-            (first.min(span.start), last.max(span.start))
-        });
+        let (first, last) =
+            spans.fold((text.len(), 0), |(first, last), span| (first.min(span.start), last.max(span.start)));
         let first = first.min(last).min(text.len());
-        let start = text
-            .get(..first)
-            .and_then(|before| before.rfind('\n'))
-            .map_or(0, |at| at + 1);
-        let end = text
-            .get(last..)
-            .and_then(|after| after.find('\n'))
-            .map_or(text.len(), |at| last + at);
-        let line = text
-            .get(..start)
-            .map_or(0, |before| before.matches('\n').count())
-            + 1;
-        Self {
-            text: text.get(start..end).unwrap_or_default(),
-            start,
-            line,
-        }
+        let start = text.get(..first).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1);
+        let end = text.get(last..).and_then(|after| after.find('\n')).map_or(text.len(), |at| last + at);
+        let line = text.get(..start).map_or(0, |before| before.matches('\n').count()) + 1;
+        Self { text: text.get(start..end).unwrap_or_default(), start, line }
     }
 
     /// A span inside the window, cut to its first line and at least one character wide where there is one.
     fn inside(&self, text: &str, span: &Range<usize>) -> Range<usize> {
-        let line_end = text
-            .get(span.start..)
-            .and_then(|rest| rest.find(['\n', '\r']));
+        let line_end = text.get(span.start..).and_then(|rest| rest.find(['\n', '\r']));
         let line_end = line_end.map_or(text.len(), |at| span.start + at);
         let mut end = span.end.min(line_end).max(span.start);
         if end == span.start
@@ -323,11 +267,7 @@ pub fn quoted(text: &str) -> String {
             out.push_str("...");
             break;
         }
-        if printable(letter) {
-            out.push(letter)
-        } else {
-            out.extend(letter.escape_unicode())
-        }
+        if printable(letter) { out.push(letter) } else { out.extend(letter.escape_unicode()) }
     }
     out.push('`');
     out
@@ -351,13 +291,7 @@ pub fn printable(letter: char) -> bool {
 /// three beyond; letters that differ only in case, and `_` for `-`, are free.
 #[must_use]
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let plain = |text: &str| -> Vec<char> {
-        text.to_lowercase()
-            .replace('-', "_")
-            .chars()
-            .take(80)
-            .collect()
-    };
+    let plain = |text: &str| -> Vec<char> { text.to_lowercase().replace('-', "_").chars().take(80).collect() };
     let word = plain(word);
     let allowed = match word.len() {
         0..=4 => 1,
@@ -385,9 +319,7 @@ fn edits(from: &[char], to: &[char]) -> usize {
     for i in 1..=from.len() {
         for j in 1..=to.len() {
             let change = usize::from(from[i - 1] != to[j - 1]);
-            let mut least = (rows[i - 1][j] + 1)
-                .min(rows[i][j - 1] + 1)
-                .min(rows[i - 1][j - 1] + change);
+            let mut least = (rows[i - 1][j] + 1).min(rows[i][j - 1] + 1).min(rows[i - 1][j - 1] + change);
             if i > 1 && j > 1 && from[i - 1] == to[j - 2] && from[i - 2] == to[j - 1] {
                 least = least.min(rows[i - 2][j - 2] + 1);
             }
@@ -402,31 +334,14 @@ mod tests {
     use super::*;
 
     fn sample() -> Mistakes {
-        let text =
-            "kind: job\nunits: mm\ntubes:\n  hoop:\n    toleranc: 3\n    path: [a, b]\n".to_owned();
+        let text = "kind: job\nunits: mm\ntubes:\n  hoop:\n    toleranc: 3\n    path: [a, b]\n".to_owned();
         let at = text.find("toleranc").unwrap();
-        let wrong = Mistake::new(
-            "key-unknown",
-            Place::new(0, &(at..at + 8)),
-            "unknown",
-            "take it out",
-        )
-        .label("not a key")
-        .related(Place::new(0, &(22..27)), "of these")
-        .fix("tolerance");
-        let first = Mistake::new(
-            "kind-wrong",
-            Place::new(0, &(6..9)),
-            "wrong kind",
-            "write another",
-        );
-        Mistakes::new(
-            vec![Source {
-                path: "buggy.yaml".to_owned(),
-                text,
-            }],
-            vec![wrong, first],
-        )
+        let wrong = Mistake::new("key-unknown", Place::new(0, &(at..at + 8)), "unknown", "take it out")
+            .label("not a key")
+            .related(Place::new(0, &(22..27)), "of these")
+            .fix("tolerance");
+        let first = Mistake::new("kind-wrong", Place::new(0, &(6..9)), "wrong kind", "write another");
+        Mistakes::new(vec![Source { path: "buggy.yaml".to_owned(), text: text.into() }], vec![wrong, first])
     }
 
     #[test]
@@ -435,14 +350,8 @@ mod tests {
         assert!(shown.contains("--> buggy.yaml:5:5"), "{shown}");
         assert!(shown.contains("error[key-unknown]: unknown"), "{shown}");
         assert!(shown.contains("help: take it out"), "{shown}");
-        assert!(
-            shown.contains("+     tolerance: 3") || shown.contains("tolerance"),
-            "{shown}"
-        );
-        assert!(
-            shown.find("kind-wrong") < shown.find("key-unknown"),
-            "{shown}"
-        );
+        assert!(shown.contains("+     tolerance: 3") || shown.contains("tolerance"), "{shown}");
+        assert!(shown.find("kind-wrong") < shown.find("key-unknown"), "{shown}");
     }
 
     #[test]
@@ -462,17 +371,10 @@ mod tests {
                 {
                     continue;
                 }
-                let mistake = Mistake::new("x", Place::new(0, &(start..end)), "m", "h")
-                    .related(Place::new(0, &(0..1)), "r");
-                let source = Source {
-                    path: "f".to_owned(),
-                    text: text.clone(),
-                };
-                assert!(
-                    Mistakes::new(vec![source], vec![mistake])
-                        .render(false)
-                        .contains("error[x]")
-                );
+                let mistake =
+                    Mistake::new("x", Place::new(0, &(start..end)), "m", "h").related(Place::new(0, &(0..1)), "r");
+                let source = Source { path: "f".to_owned(), text: text.as_str().into() };
+                assert!(Mistakes::new(vec![source], vec![mistake]).render(false).contains("error[x]"));
             }
         }
     }

@@ -1,4 +1,19 @@
 //! Text into the types above, with the place of every mistake.
 
+mod bender;
+mod job;
+mod keys;
+mod load;
+mod mesh;
 pub mod mistake;
+mod places;
+mod reader;
+mod solid;
+mod source;
 pub mod tree;
+mod tube;
+
+pub use self::load::{OpenJob, load_bender, load_job, open_job};
+pub use self::mesh::{Flaw, read_mesh};
+pub use self::places::{NodePlace, Places, RowPlaces, ShapePlaces, TubePlaces};
+pub use self::source::{Disk, Files, Held, ReadError};

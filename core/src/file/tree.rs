@@ -106,10 +106,7 @@ pub fn parse(text: &str) -> Result<Node, Unreadable> {
         return Err(Unreadable {
             code: "file-too-large",
             span: 0..0,
-            message: format!(
-                "the file has {} bytes; the most that is read is {LARGEST_FILE} (4 MiB)",
-                text.len()
-            ),
+            message: format!("the file has {} bytes; the most that is read is {LARGEST_FILE} (4 MiB)", text.len()),
             help: "split the job into several files".to_owned(),
         });
     }
@@ -125,8 +122,8 @@ pub fn parse(text: &str) -> Result<Node, Unreadable> {
         non_finite_float_policy: NonFiniteFloatPolicy::AsString,
         with_snippet: false,
     };
-    let raw: Spanned<Raw> = serde_yaml::from_str_with_options(text, options)
-        .map_err(|error| unreadable(text, &error))?;
+    let raw: Spanned<Raw> =
+        serde_yaml::from_str_with_options(text, options).map_err(|error| unreadable(text, &error))?;
     let node = placed(text, raw);
     if node.value == Value::Nothing {
         return Err(empty());
@@ -247,10 +244,7 @@ fn placed(text: &str, raw: Spanned<Raw>) -> Node {
         Raw::Map(entries) => Value::Map(
             entries
                 .into_iter()
-                .map(|(key, value)| Entry {
-                    key: placed(text, key),
-                    value: placed(text, value),
-                })
+                .map(|(key, value)| Entry { key: placed(text, key), value: placed(text, value) })
                 .collect(),
         ),
     };
@@ -263,11 +257,7 @@ fn placed(text: &str, raw: Spanned<Raw>) -> Node {
     if let Some(last) = last {
         span.end = span.end.max(last);
     }
-    Node {
-        value,
-        span,
-        aliased,
-    }
+    Node { value, span, aliased }
 }
 
 /// A place of the parser's in bytes of the text, always on the border of characters.
@@ -275,10 +265,7 @@ fn bytes(text: &str, location: &Location) -> Range<usize> {
     let span = location.span();
     let (start, length) = match (span.byte_offset(), span.byte_len()) {
         (Some(start), Some(length)) => (start as usize, length as usize),
-        _ => (
-            place_of(text, location.line() as usize, location.column() as usize),
-            0,
-        ),
+        _ => (place_of(text, location.line() as usize, location.column() as usize), 0),
     };
     let start = border(text, start);
     let end = border(text, start.saturating_add(length)).max(start);
@@ -299,11 +286,7 @@ fn place_of(text: &str, line: usize, column: usize) -> usize {
     let mut start = 0;
     for (number, content) in text.split_inclusive('\n').enumerate() {
         if number + 1 == line {
-            let inside: usize = content
-                .chars()
-                .take(column.saturating_sub(1))
-                .map(char::len_utf8)
-                .sum();
+            let inside: usize = content.chars().take(column.saturating_sub(1)).map(char::len_utf8).sum();
             return start + inside;
         }
         start += content.len();
@@ -314,9 +297,7 @@ fn place_of(text: &str, line: usize, column: usize) -> usize {
 /// What the parser says, in our words where a usual slip has a usual cause.
 fn unreadable(text: &str, error: &Error) -> Unreadable {
     let error = error.without_snippet();
-    let span = error
-        .location()
-        .map_or(0..0, |location| bytes(text, &location));
+    let span = error.location().map_or(0..0, |location| bytes(text, &location));
     let (code, message, help) = match error {
         Error::Eof { .. } => return empty(),
         Error::MultipleDocuments { .. } => (
@@ -329,11 +310,9 @@ fn unreadable(text: &str, error: &Error) -> Unreadable {
             "`<<` is not read".to_owned(),
             "write the keys out, or use the whole value again with `&name` and `*name`",
         ),
-        Error::UnsupportedTag { .. } => (
-            "tag",
-            "a tag (a word after `!`) is not read".to_owned(),
-            "take it out, or put the text in quotes",
-        ),
+        Error::UnsupportedTag { .. } => {
+            ("tag", "a tag (a word after `!`) is not read".to_owned(), "take it out, or put the text in quotes")
+        }
         Error::UnknownAnchor { .. } => (
             "alias-unknown",
             "this `*name` has no `&name` before it".to_owned(),
@@ -341,26 +320,16 @@ fn unreadable(text: &str, error: &Error) -> Unreadable {
         ),
         Error::Budget { .. } => (
             "file-too-deep",
-            format!(
-                "the file is nested deeper than {DEEPEST} levels, or repeats itself without end"
-            ),
+            format!("the file is nested deeper than {DEEPEST} levels, or repeats itself without end"),
             "no job and no bender needs more than eight levels: look for an open bracket",
         ),
         other => (
             "not-yaml",
-            format!(
-                "this cannot be read: {}",
-                UserMessageFormatter.format_message(other)
-            ),
+            format!("this cannot be read: {}", UserMessageFormatter.format_message(other)),
             "look here and on the line above for a bracket or a quote left open, a missing colon, a tab, or a line moved in by mistake",
         ),
     };
-    Unreadable {
-        code,
-        span,
-        message,
-        help: help.to_owned(),
-    }
+    Unreadable { code, span, message, help: help.to_owned() }
 }
 
 #[cfg(test)]
@@ -368,12 +337,8 @@ mod tests {
     use super::*;
 
     fn entry<'a>(node: &'a Node, key: &str) -> &'a Node {
-        let Value::Map(entries) = &node.value else {
-            panic!("no map")
-        };
-        let found = entries
-            .iter()
-            .find(|entry| entry.key.written() == Some(key));
+        let Value::Map(entries) = &node.value else { panic!("no map") };
+        let found = entries.iter().find(|entry| entry.key.written() == Some(key));
         &found.unwrap_or_else(|| panic!("no {key}")).value
     }
 
@@ -384,9 +349,7 @@ mod tests {
         let od = entry(&tree, "od");
         assert_eq!(od.value, Value::Number("38.10".to_owned()));
         assert_eq!(&text[od.span.clone()], "38.10");
-        let Value::List(items) = &entry(&tree, "list").value else {
-            panic!()
-        };
+        let Value::List(items) = &entry(&tree, "list").value else { panic!() };
         let said: Vec<_> = items.iter().map(|item| item.written().unwrap()).collect();
         assert_eq!(said, ["1e3", "-0.50", "30-1/2", "44 1/2\""]);
         assert!(matches!(items[2].value, Value::Text(_)));
@@ -394,15 +357,11 @@ mod tests {
 
     #[test]
     fn words_that_other_readers_take_for_truths_or_numbers_stay_text() {
-        let tree =
-            parse("on: yes\na: 007\nb: 1_000\nc: true\nd: .inf\ne: 1e999\nf: '.nan'\n").unwrap();
+        let tree = parse("on: yes\na: 007\nb: 1_000\nc: true\nd: .inf\ne: 1e999\nf: '.nan'\n").unwrap();
         assert_eq!(entry(&tree, "on").value, Value::Text("yes".to_owned()));
         assert_eq!(entry(&tree, "a").value, Value::Text("007".to_owned()));
         assert_eq!(entry(&tree, "b").value, Value::Text("1_000".to_owned()));
-        assert_eq!(
-            entry(&tree, "c").value,
-            Value::Truth(true, "true".to_owned())
-        );
+        assert_eq!(entry(&tree, "c").value, Value::Truth(true, "true".to_owned()));
         assert_eq!(entry(&tree, "d").value, Value::Number(".inf".to_owned()));
         assert_eq!(entry(&tree, "e").value, Value::Number("1e999".to_owned()));
         assert_eq!(entry(&tree, "f").value, Value::Text(".nan".to_owned()));
@@ -410,9 +369,7 @@ mod tests {
 
     #[test]
     fn a_key_that_stands_twice_is_kept_twice() {
-        let Value::Map(entries) = parse("a: 1\nb: 2\na: 3\n").unwrap().value else {
-            panic!()
-        };
+        let Value::Map(entries) = parse("a: 1\nb: 2\na: 3\n").unwrap().value else { panic!() };
         assert_eq!(entries.len(), 3);
         assert_eq!(entries[2].key.span, 10..11);
     }
@@ -454,10 +411,7 @@ mod tests {
         }
         let deep = format!("a: {}{}", "[".repeat(60), "]".repeat(60));
         assert_eq!(parse(&deep).unwrap_err().code, "file-too-deep");
-        assert_eq!(
-            parse(&"#\n".repeat(LARGEST_FILE)).unwrap_err().code,
-            "file-too-large"
-        );
+        assert_eq!(parse(&"#\n".repeat(LARGEST_FILE)).unwrap_err().code, "file-too-large");
     }
 
     #[test]
@@ -465,10 +419,7 @@ mod tests {
         let mut text = "a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n".to_owned();
         for level in 1..9 {
             let below = format!("*a{}", level - 1);
-            text.push_str(&format!(
-                "a{level}: &a{level} [{}]\n",
-                [below.as_str(); 10].join(", ")
-            ));
+            text.push_str(&format!("a{level}: &a{level} [{}]\n", [below.as_str(); 10].join(", ")));
         }
         assert!(parse(&text).is_err());
     }

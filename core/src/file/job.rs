@@ -1,0 +1,253 @@
+//! The job file: nodes, their mirror images, and the tubes that run through them.
+
+use std::collections::BTreeMap;
+
+use nalgebra::Point3;
+
+use super::keys;
+use super::mistake::{Mistake, Place, quoted};
+use super::places::{NodePlace, Places};
+use super::reader::{Block, Limits, Page, listed};
+use super::tree::{Node, Value};
+use super::tube::{Shared, StockGiven, note_unbuilt, read_tube};
+use crate::bender::Bender;
+use crate::centreline::{Axis, Plane, SAME_NODE};
+use crate::job::Tube;
+use crate::units::Length;
+
+/// What a job's file says, all but the bender.
+pub(super) struct ReadJob {
+    pub(super) date: Option<String>,
+    pub(super) tubes: Vec<Tube>,
+    pub(super) places: Places,
+}
+
+/// The mirror of a job.
+struct Mirror {
+    plane: Plane,
+    from: String,
+    to: String,
+}
+
+impl Mirror {
+    /// The name of a node's image; `None` for a node without either suffix.
+    fn image(&self, name: &str) -> Option<String> {
+        let swap = |from: &str, to: &str| name.strip_suffix(from).map(|stem| format!("{stem}{to}"));
+        swap(&self.from, &self.to).or_else(|| swap(&self.to, &self.from))
+    }
+}
+
+/// The job of a file's top block; what depends on the bender is only looked at where there is one.
+pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>) -> Option<ReadJob> {
+    if top.has("survey") {
+        note_unbuilt(page, top, "survey", "write the points that it would give under `nodes`");
+    }
+    if top.has("rules") {
+        note_unbuilt(page, top, "rules", "hold the plan against the rules by hand");
+    }
+    let date = top.line("date");
+    let mut places = Places::default();
+    let (mut nodes, mut spoilt) = top.get("nodes").map(|node| read_nodes(page, node, &mut places)).unwrap_or_default();
+    let mirror = top.block("mirror", keys::MIRROR).and_then(|block| mirror(page, &block));
+    if let Some(mirror) = &mirror {
+        add_images(page, top, mirror, &mut nodes, &mut spoilt, &places);
+    }
+    let stock = top.block("tube", keys::STOCK).map(|block| StockGiven::read(&block)).unwrap_or_default();
+    if let Some(bender) = bender {
+        stock.note_die(page, bender);
+    }
+    if let Some(bars) = top.block("stock", keys::BARS) {
+        check_bars(page, &bars);
+    }
+    let help = "name the tubes: `tubes:`, then a name, then its `path`, `legs` or `rows`";
+    let tubes_node = top.need("tubes", help)?;
+    let named = page.named(tubes_node, "`tubes`", help)?;
+    if named.is_empty() {
+        page.mistake("value-missing", &tubes_node.span, "`tubes` is empty", help);
+    }
+    let shared = Shared { page, nodes: &nodes, spoilt: &spoilt, stock: &stock, bender };
+    let count = named.len();
+    let (mut tubes, tube_places): (Vec<Tube>, Vec<_>) =
+        named.iter().filter_map(|named| read_tube(&shared, named)).unzip();
+    places.tubes = tube_places;
+    if tubes.len() != count {
+        return None;
+    }
+    if let Some(mirror) = &mirror {
+        pair_up(&mut tubes, mirror, &nodes);
+    }
+    Some(ReadJob { date, tubes, places })
+}
+
+/// The nodes of the file by name, and the names of those that could not be read.
+fn read_nodes(page: &Page<'_>, node: &Node, places: &mut Places) -> (BTreeMap<String, Point3<f64>>, Vec<String>) {
+    let mut nodes = BTreeMap::new();
+    let mut spoilt = Vec::new();
+    for named in page.named(node, "`nodes`", "each node is `name: [x, y, z]`").unwrap_or_default() {
+        let Some(point) = page.point(named.node, &format!("the node {}", quoted(named.name))) else {
+            spoilt.push(named.name.to_owned());
+            continue;
+        };
+        nodes.insert(named.name.to_owned(), point);
+        if let Value::List(items) = &named.node.value
+            && let [x, y, z] = &items[..]
+        {
+            places.nodes.push(NodePlace {
+                name: named.name.to_owned(),
+                name_at: page.place(&named.at),
+                at: [x, y, z].map(|item| page.place(&item.span)),
+                aliased: named.node.aliased || items.iter().any(|item| item.aliased),
+            });
+        }
+    }
+    (nodes, spoilt)
+}
+
+fn mirror(page: &Page<'_>, block: &Block<'_>) -> Option<Mirror> {
+    const AXES: [(&str, Axis); 3] = [("x", Axis::X), ("y", Axis::Y), ("z", Axis::Z)];
+    const HELP: &str = "`plane: y` is the plane y = 0; `plane: { y: 12 }` is the one at y = 12";
+    let plane = block.need("plane", HELP).and_then(|node| match &node.value {
+        Value::Map(_) => {
+            let plane = page.block(node, block.of("plane"), &node.span, keys::PLANE)?;
+            let given: Vec<_> = AXES.into_iter().filter(|(key, _)| plane.has(key)).collect();
+            let [(key, axis)] = given[..] else {
+                page.mistake("count-wrong", &node.span, format!("{} names {} axes", plane.what, given.len()), HELP);
+                return None;
+            };
+            Some(Plane::square_to(axis, plane.length(key, Limits::ANY)?))
+        }
+        _ => page.word(node, &block.of("plane"), &AXES).map(|axis| Plane::square_to(axis, Length::ZERO)),
+    });
+    let help = "what the names of a node and of its image end in: `suffix: { from: -left, to: -right }`";
+    let suffix = block.need("suffix", help);
+    let suffix = suffix
+        .and_then(|node| page.block(node, block.of("suffix"), &block.key_at("suffix"), keys::SUFFIX))
+        .and_then(|suffix| {
+            let word = |key| suffix.need(key, help).and_then(|node| page.name(node, &suffix.of(key)));
+            let (from, to) = (word("from"), word("to"));
+            let (from, to) = (from?, to?);
+            if from == to {
+                page.mistake(
+                    "out-of-range",
+                    &suffix.value_at("to"),
+                    format!("`from` and `to` of {} are the same", suffix.what),
+                    "a node and its image need different names",
+                );
+                return None;
+            }
+            Some((from.to_owned(), to.to_owned()))
+        });
+    let (plane, (from, to)) = (plane?, suffix?);
+    Some(Mirror { plane, from, to })
+}
+
+/// Adds the images of all nodes that end in the mirror's `from`.
+fn add_images(
+    page: &Page<'_>,
+    top: &Block<'_>,
+    mirror: &Mirror,
+    nodes: &mut BTreeMap<String, Point3<f64>>,
+    spoilt: &mut Vec<String>,
+    places: &Places,
+) {
+    let image_of = |name: &str| name.strip_suffix(&mirror.from).map(|stem| format!("{stem}{}", mirror.to));
+    let images: Vec<(String, String, Point3<f64>)> = nodes
+        .iter()
+        .filter_map(|(name, point)| Some((name.clone(), image_of(name)?, mirror.plane.mirror(point))))
+        .collect();
+    let spoilt_images: Vec<String> = spoilt.iter().filter_map(|name| image_of(name)).collect();
+    if images.is_empty() && spoilt_images.is_empty() {
+        page.mistake(
+            "mirror-empty",
+            &top.key_at("mirror"),
+            format!("the mirror makes nothing: no node's name ends in {}", quoted(&mirror.from)),
+            format!("the nodes are {}", listed(nodes.keys().map(String::as_str))),
+        );
+    }
+    for (name, image, point) in images {
+        let Some(written) = places.nodes.iter().find(|node| node.name == image) else {
+            nodes.insert(image, point);
+            continue;
+        };
+        let mut mistake = Mistake::new(
+            "node-twice",
+            written.name_at.clone(),
+            format!("the node {} is written here, and the mirror makes it from {}", quoted(&image), quoted(&name)),
+            "take one of the two out, or give this one a name that the mirror does not use",
+        );
+        if let Some(first) = places.nodes.iter().find(|node| node.name == name) {
+            mistake = mistake.related(first.name_at.clone(), "its image has that name");
+        }
+        page.log.add(mistake);
+    }
+    spoilt.extend(spoilt_images);
+}
+
+/// Tubes whose paths map onto each other, in either direction, are each other's pair.
+fn pair_up(tubes: &mut [Tube], mirror: &Mirror, nodes: &BTreeMap<String, Point3<f64>>) {
+    // A node without a suffix is its own image where it lies in the plane.
+    let image = |name: &Option<String>| -> Option<String> {
+        let name = name.as_ref()?;
+        mirror.image(name).filter(|image| nodes.contains_key(image)).or_else(|| {
+            let point = nodes.get(name)?;
+            let off = (mirror.plane.mirror(point) - point).norm();
+            (off < SAME_NODE.to_mm()).then(|| name.clone())
+        })
+    };
+    for one in 0..tubes.len() {
+        if tubes[one].pair.is_some() {
+            continue;
+        }
+        let images: Option<Vec<String>> = tubes[one].node_names.iter().map(image).collect();
+        let Some(images) = images else { continue };
+        let maps = |other: &Tube| {
+            let names = || other.node_names.iter().map(Option::as_deref);
+            names().eq(images.iter().map(|name| Some(name.as_str())))
+                || names().rev().eq(images.iter().map(|name| Some(name.as_str())))
+        };
+        // A hoop that is its own image has no pair, and no other can be its image without being the same tube.
+        if maps(&tubes[one]) {
+            continue;
+        }
+        let found = (one + 1..tubes.len()).find(|other| tubes[*other].pair.is_none() && maps(&tubes[*other]));
+        if let Some(other) = found {
+            tubes[one].pair = Some(tubes[other].name.clone());
+            tubes[other].pair = Some(tubes[one].name.clone());
+        }
+    }
+}
+
+/// The bars and offcuts at hand: read strictly, and of no matter for a plan.
+fn check_bars(page: &Page<'_>, block: &Block<'_>) {
+    block.length("kerf", Limits::FROM_0);
+    block.length("end_waste", Limits::FROM_0);
+    for key in ["bars", "offcuts"] {
+        let Some(node) = block.get(key) else { continue };
+        let what = block.of(key);
+        let help = "lengths, or `{ length: 6000, count: 4 }` for several of one length";
+        for (number, item) in page.items(node, &what, help).unwrap_or_default().iter().enumerate() {
+            let what = format!("entry {} of {what}", number + 1);
+            if !matches!(item.value, Value::Map(_)) {
+                page.length(item, &what, Limits::ABOVE_0);
+            } else if let Some(bar) = page.block(item, what, &item.span, keys::BAR) {
+                bar.need_length("length", Limits::ABOVE_0, help);
+                let count = bar.number("count", Limits::from_to(1.0, 10_000.0));
+                if count.is_some_and(|count| count.fract() != 0.0) {
+                    page.mistake(
+                        "out-of-range",
+                        &bar.value_at("count"),
+                        format!("{} is no whole number", bar.of("count")),
+                        "write how many",
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// The path of the bender file with its place, noted where it is missing.
+pub(super) fn bender_path<'p>(page: &Page<'p>, top: &Block<'p>) -> Option<(&'p str, Place)> {
+    let node =
+        top.need("bender", "name the bender's file: `bender: floor-bender.yaml`, from the folder of this file")?;
+    Some((page.name(node, &top.of("bender"))?, page.place(&node.span)))
+}

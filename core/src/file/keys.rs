@@ -1,0 +1,87 @@
+//! The keys of every block of every file, in the order in which they are told to people.
+//!
+//! The reader refuses what is not here; the JSON Schemas hold the same lists under the same names.
+
+/// A block's name in the schemas with its keys.
+pub(super) type Keys = &'static [&'static str];
+
+pub(super) const BENDER: Keys = &[
+    "kind",
+    "units",
+    "name",
+    "motion",
+    "hand",
+    "bend_plane",
+    "up",
+    "centre_height",
+    "pin",
+    "pointer",
+    "clearance",
+    "accuracy",
+    "level",
+    "seconds",
+    "motions",
+    "dies",
+    "solids",
+];
+pub(super) const PIN: Keys = &["first", "every"];
+pub(super) const POINTER: Keys = &["set_to", "when", "step"];
+pub(super) const CLEARANCE: Keys = &["keep", "comfortable"];
+pub(super) const ACCURACY: Keys = &["mark", "bend", "rotation"];
+pub(super) const LEVEL: Keys = &["along", "across"];
+pub(super) const SECONDS: Keys =
+    &["step", "swap_ends", "change_die", "set_turn", "turn_per_degree", "pin_move", "near"];
+pub(super) const MOTIONS: Keys = &["recoil", "return", "put_in", "take_out", "turn"];
+pub(super) const DIE: Keys = &[
+    "od",
+    "clr",
+    "max_angle",
+    "clamp_length",
+    "follower_length",
+    "mark_offset",
+    "fit",
+    "runout",
+    "grip_min",
+    "tail_min",
+    "follower",
+    "shapes",
+    "materials",
+];
+pub(super) const SHAPES: Keys = &["die", "clamp", "follower"];
+pub(super) const MATERIAL: Keys = &["springback", "stretch", "radius_growth", "measured"];
+pub(super) const SPRINGBACK: Keys = &["constant", "proportional"];
+pub(super) const MEASURED: Keys = &["date", "lot", "od", "wall", "record", "sd"];
+pub(super) const SD: Keys = &["constant", "proportional", "clr", "stretch", "mark_offset"];
+pub(super) const SOLID: Keys = &["name", "on", "box", "cylinder", "capsule", "mesh"];
+pub(super) const BODY: Keys = &["box", "cylinder", "capsule", "mesh"];
+pub(super) const BOX: Keys = &["min", "max"];
+pub(super) const ROUND: Keys = &["from", "to", "radius"];
+pub(super) const MESH: Keys = &["file", "units", "at"];
+
+pub(super) const JOB: Keys =
+    &["kind", "units", "date", "bender", "tube", "nodes", "mirror", "tubes", "stock", "survey", "rules"];
+pub(super) const STOCK: Keys = &["od", "wall", "material", "die", "density", "yield", "e_modulus"];
+pub(super) const MIRROR: Keys = &["plane", "suffix"];
+pub(super) const PLANE: Keys = &["x", "y", "z"];
+pub(super) const SUFFIX: Keys = &["from", "to"];
+pub(super) const TUBE: Keys = &[
+    "path",
+    "legs",
+    "rows",
+    "measured",
+    "bends",
+    "rotations",
+    "tube",
+    "dies",
+    "extra",
+    "seam",
+    "one_piece",
+    "tolerance",
+    "ends",
+];
+pub(super) const LEG: Keys = &["length", "a", "b"];
+pub(super) const INCLUDED: Keys = &["included"];
+pub(super) const ROW: Keys = &["length", "rotation", "bend"];
+pub(super) const EXTRA: Keys = &["a", "b"];
+pub(super) const BARS: Keys = &["kerf", "end_waste", "bars", "offcuts"];
+pub(super) const BAR: Keys = &["length", "count"];

@@ -1,0 +1,279 @@
+//! Opening files: the job, its bender, and the meshes of the bender.
+//!
+//! Each file is read once. A path in a file starts at that file's folder. What cannot be read is a mistake at the place
+//! that named it; only the first file of all has no such place.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use sha2::{Digest, Sha256};
+
+use super::bender::{ReadBender, read_bender};
+use super::job::{bender_path, read_job};
+use super::keys;
+use super::mistake::{Mistake, Mistakes, Place, Source, quoted};
+use super::places::Places;
+use super::reader::{Block, Log, Page, listed};
+use super::source::{Files, ReadError};
+use super::tree::{self, Node, Unreadable, Value};
+use crate::bender::Bender;
+use crate::job::Job;
+use crate::units::LengthUnit;
+
+/// Where the files beside a file are read from, and what was read.
+pub(super) struct Loading<'f> {
+    files: &'f dyn Files,
+    folder: PathBuf,
+    /// Bytes of the meshes with the place that named them.
+    meshes: Vec<(usize, Vec<u8>)>,
+}
+
+impl<'f> Loading<'f> {
+    pub(super) fn beside(files: &'f dyn Files, file: &Path) -> Self {
+        Self { files, folder: file.parent().unwrap_or(Path::new("")).to_path_buf(), meshes: Vec::new() }
+    }
+
+    /// A mesh beside the file, named at a place in it.
+    pub(super) fn mesh(&mut self, name: &str, named_at: usize) -> Result<&[u8], ReadError> {
+        let bytes = self.files.read(&self.path(name))?;
+        self.meshes.push((named_at, bytes));
+        Ok(self.meshes.last().map_or(&[], |(_, bytes)| bytes))
+    }
+
+    /// The path of a file beside this one.
+    pub(super) fn path(&self, name: &str) -> PathBuf {
+        self.folder.join(name)
+    }
+
+    /// Adds the bytes of the meshes, in the order in which the file names them.
+    fn sum_up(mut self, sum: &mut Sha256) {
+        self.meshes.sort_by_key(|(named_at, _)| *named_at);
+        self.meshes.iter().for_each(|(_, bytes)| sum.update(bytes));
+    }
+}
+
+/// The mistake that a file cannot be read, at the place that named it; `path` is where it was looked for.
+pub(super) fn unread(place: Place, name: &str, path: &Path, error: &ReadError) -> Mistake {
+    let (code, help) = match error {
+        ReadError::Missing => {
+            let path = quoted(&path.to_string_lossy());
+            let help = format!("it was looked for at {path}; a path in a file starts at the folder of that file");
+            ("file-missing", help)
+        }
+        ReadError::Folder => ("file-is-folder", "name a file in it".to_owned()),
+        ReadError::TooLarge => {
+            ("file-too-large", "make it smaller: several jobs, or a mesh with fewer triangles".to_owned())
+        }
+        ReadError::Other(_) => ("file-unreadable", "see whether another program can open it".to_owned()),
+    };
+    Mistake::new(code, place, format!("the file {} cannot be read: {error}", quoted(name)), help)
+}
+
+/// First four hex digits of a sum.
+fn fingerprint(sum: Sha256) -> String {
+    sum.finalize().iter().take(2).map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// A file's bytes as text, or the place up to which they are.
+pub(super) fn as_text(bytes: Vec<u8>) -> Result<Arc<str>, (Arc<str>, Unreadable)> {
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(text.into()),
+        Err(error) => {
+            let good = error.utf8_error().valid_up_to();
+            let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
+            let unreadable = Unreadable {
+                code: "file-not-text",
+                span: good..good,
+                message: format!("the file is not UTF-8 text: it goes wrong after {good} bytes"),
+                help: "save it as UTF-8 from a text editor".to_owned(),
+            };
+            Err((text.into(), unreadable))
+        }
+    }
+}
+
+/// A file's tree, with the mistake noted where it is none.
+pub(super) fn as_tree(log: &Log, file: usize, text: &str) -> Option<Node> {
+    tree::parse(text).map_err(|unreadable| note_unreadable(log, file, unreadable)).ok()
+}
+
+pub(super) fn note_unreadable(log: &Log, file: usize, unreadable: Unreadable) {
+    let Unreadable { code, span, message, help } = unreadable;
+    log.add(Mistake::new(code, Place::new(file, &span), message, help));
+}
+
+/// The page of a file of one kind: its `kind` looked at, its `units` taken. `None` where it is another kind of file.
+pub(super) fn page<'a>(log: &'a Log, file: usize, text: &'a str, tree: &Node, kind: &str) -> Option<Page<'a>> {
+    let mut page = Page { log, file, text, unit: LengthUnit::Mm };
+    let Value::Map(entries) = &tree.value else {
+        page.mistake(
+            "type-wrong",
+            &tree.span,
+            format!("the file must hold keys and values; found {}", tree.sort()),
+            format!("a {kind} file starts with the lines `kind: {kind}` and `units: mm`"),
+        );
+        return None;
+    };
+    let value = |key: &str| entries.iter().find(|entry| entry.key.written() == Some(key)).map(|entry| &entry.value);
+    if let Some(node) = value("kind")
+        && let Some(found) = node.written()
+        && found != kind
+    {
+        page.mistake(
+            "kind-wrong",
+            &node.span,
+            format!("this is a file of the kind {}; a {kind} file is wanted here", quoted(found)),
+            format!("name the {kind} file instead, or write `kind: {kind}` if that is what it is"),
+        );
+        return None;
+    }
+    if let Some(unit) = value("units").and_then(Node::written).and_then(LengthUnit::from_name) {
+        page.unit = unit;
+    }
+    Some(page)
+}
+
+/// Notes where `kind` or `units` is missing or no such word.
+pub(super) fn note_head(top: &Block<'_>, kind: &str) {
+    top.need_word("kind", &[(kind, ())], &format!("start the file with `kind: {kind}`"));
+    let units = LengthUnit::ALL.map(|unit| (unit.name(), unit));
+    let help = format!(
+        "say what bare numbers are: `units: mm`; known are {}; there is no usual unit, since a wrong guess scraps a tube",
+        listed(LengthUnit::ALL.map(LengthUnit::name))
+    );
+    top.need_word("units", &units, &help);
+}
+
+/// A bender from its file.
+///
+/// # Errors
+///
+/// All mistakes of the file.
+pub fn load_bender(files: &dyn Files, path: &Path) -> Result<Bender, Mistakes> {
+    let log = Log::default();
+    let name = path.to_string_lossy();
+    let (text, found) = open_bender(files, path, &log, 0, &mut Sha256::new(), (Place::new(0, &(0..0)), &name));
+    let sources = vec![Source { path: name.into_owned(), text }];
+    finish(log, sources, found.map(|found| found.bender))
+}
+
+/// A job from its file, with its bender and the bender's meshes.
+///
+/// # Errors
+///
+/// All mistakes of the job and of the bender.
+pub fn load_job(files: &dyn Files, path: &Path) -> Result<Job, Mistakes> {
+    open_job(files, path).map(|opened| opened.job)
+}
+
+/// A job with all that is needed to change its file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpenJob {
+    /// The job.
+    pub job: Job,
+    /// Where its figures stand in its file.
+    pub places: Places,
+    /// The job's file, then the bender's.
+    pub files: Vec<Source>,
+    /// Path of the bender's file.
+    pub bender_path: PathBuf,
+}
+
+/// A job from its file, with the place of every figure of its tubes.
+///
+/// # Errors
+///
+/// All mistakes of the job and of the bender.
+pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
+    let log = Log::default();
+    let name = path.to_string_lossy().into_owned();
+    let mut sources = vec![Source { path: name.clone(), text: Arc::from("") }];
+    let bytes = match files.read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            log.add(unread(Place::new(0, &(0..0)), &name, path, &error));
+            return finish(log, sources, None);
+        }
+    };
+    let mut sum = Sha256::new();
+    sum.update(&bytes);
+    let text = match as_text(bytes) {
+        Ok(text) => text,
+        Err((text, unreadable)) => {
+            sources[0].text = text;
+            note_unreadable(&log, 0, unreadable);
+            return finish(log, sources, None);
+        }
+    };
+    sources[0].text = Arc::clone(&text);
+    let Some(tree) = as_tree(&log, 0, &text) else { return finish(log, sources, None) };
+    let mut bender = None;
+    let mut found = None;
+    let mut units = LengthUnit::Mm;
+    let mut bender_file = PathBuf::new();
+    if let Some(page) = page(&log, 0, &text, &tree, "job")
+        && let Some(top) = page.block(&tree, "the job", &(0..0), keys::JOB)
+    {
+        units = page.unit;
+        note_head(&top, "job");
+        if let Some((named, place)) = bender_path(&page, &top) {
+            bender_file = path.parent().unwrap_or(Path::new("")).join(named);
+            let (text, read) = open_bender(files, &bender_file, &log, 1, &mut sum, (place, named));
+            sources.push(Source { path: bender_file.to_string_lossy().into_owned(), text });
+            bender = read.map(|read| read.bender);
+        }
+        found = read_job(&page, &top, bender.as_ref());
+    }
+    let opened = found.zip(bender).map(|(found, bender)| OpenJob {
+        job: Job { units, date: found.date, bender, tubes: found.tubes, fingerprint: fingerprint(sum) },
+        places: found.places,
+        files: sources.clone(),
+        bender_path: bender_file,
+    });
+    finish(log, sources, opened)
+}
+
+/// Reads a bender file as the file number `file`; its text, and what it says. `named` is the place and the words that
+/// named it.
+pub(super) fn open_bender(
+    files: &dyn Files,
+    path: &Path,
+    log: &Log,
+    file: usize,
+    sum: &mut Sha256,
+    named: (Place, &str),
+) -> (Arc<str>, Option<ReadBender>) {
+    let bytes = match files.read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            log.add(unread(named.0, named.1, path, &error));
+            return (Arc::from(""), None);
+        }
+    };
+    sum.update(&bytes);
+    let text = match as_text(bytes) {
+        Ok(text) => text,
+        Err((text, unreadable)) => {
+            note_unreadable(log, file, unreadable);
+            return (text, None);
+        }
+    };
+    let mut loading = Loading::beside(files, path);
+    let found = as_tree(log, file, &text).and_then(|tree| {
+        let page = page(log, file, &text, &tree, "bender")?;
+        let top = page.block(&tree, "the bender", &(0..0), keys::BENDER)?;
+        note_head(&top, "bender");
+        read_bender(&page, &top, &mut loading)
+    });
+    loading.sum_up(sum);
+    (text, found)
+}
+
+/// What was read, or all mistakes.
+pub(super) fn finish<T>(log: Log, sources: Vec<Source>, found: Option<T>) -> Result<T, Mistakes> {
+    let list = log.take();
+    match found {
+        Some(found) if list.is_empty() => Ok(found),
+        _ => Err(Mistakes::new(sources, list)),
+    }
+}
