@@ -4,7 +4,7 @@
 
 use std::path::{Path, PathBuf};
 
-use tubewright::file::{Disk, load_bender, load_job};
+use tubewright::file::{Disk, Files, ReadError, load_bender, load_job};
 
 fn folder(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(name)
@@ -32,4 +32,45 @@ fn every_bender_of_the_samples_is_read() {
     for path in files("samples/benders").into_iter().chain(files("tests/python/benders")) {
         load_bender(&Disk, &path).unwrap_or_else(|mistakes| panic!("{mistakes}"));
     }
+}
+
+/// The disk as seen from the project's folder, so that messages show the paths that a person there would type.
+struct Project;
+
+impl Files for Project {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, ReadError> {
+        Disk.read(&folder("").join(path))
+    }
+}
+
+/// What is said of a broken sample: a file is a bender where its name says so, else a job.
+fn said(path: &Path) -> String {
+    let name = path.file_name().expect("it is a file").to_string_lossy().into_owned();
+    let shown = Path::new("samples/broken").join(&name);
+    let mistakes = if name.starts_with("bender-") && !name.starts_with("bender-file") && name != "bender-unnamed.yaml" {
+        load_bender(&Project, &shown).err()
+    } else {
+        load_job(&Project, &shown).err()
+    };
+    mistakes.unwrap_or_else(|| panic!("{name} is read without a mistake")).render(false)
+}
+
+#[test]
+fn every_broken_sample_is_refused_in_the_words_beside_it() {
+    let update = std::env::var_os("TUBEWRIGHT_UPDATE").is_some();
+    let mut wrong = Vec::new();
+    for path in files("samples/broken") {
+        let said = said(&path);
+        let beside = path.with_extension("txt");
+        if update {
+            std::fs::write(&beside, &said).expect("the words can be written");
+        } else if std::fs::read_to_string(&beside).unwrap_or_default() != said {
+            wrong.push(format!("{}:\n{said}", path.display()));
+        }
+    }
+    assert!(
+        wrong.is_empty(),
+        "these words changed; if they are better so, set TUBEWRIGHT_UPDATE=1\n\n{}",
+        wrong.join("\n")
+    );
 }

@@ -1,11 +1,13 @@
 //! The bender file: frame and hand, dial, gaps to keep, dies with their materials, solids.
 
 use core::ops::Range;
+use std::collections::BTreeMap;
 
 use nalgebra::{Unit, Vector3};
 
 use super::keys;
 use super::load::Loading;
+use super::mistake::{Mistake, quoted};
 use super::reader::{Block, Limits, Named, Page, listed};
 use super::solid::{bodies, solids};
 use super::tree::{Node, Value};
@@ -13,6 +15,7 @@ use crate::bender::{
     Accuracy, BendMotion, BendPlane, Bender, Die, DieShapes, Follower, Hand, Keep, Level, Motions, Pin, Pointer,
     PointerSet, Seconds, TakeOut, TurnTube,
 };
+use crate::clearance::resting_contacts;
 use crate::forming::{Material, Measured, Springback};
 use crate::units::{Angle, Length};
 
@@ -22,20 +25,15 @@ const UP_LENGTH: f64 = 0.02;
 /// How far `up` may lean out of the bend plane: what rounding leaves, 0.06 degree.
 const UP_LEAN: f64 = 1e-3;
 
+/// What to think of where a part of 1 is out of range.
+const FRACTION: &str = "it is a fraction: 0.02 is 2 %";
+
 /// A handling that takes more than a day is a slip.
 const DAY: f64 = 86_400.0;
 
-/// A bender with the places that later checks point at.
-#[derive(Debug)]
-pub(super) struct ReadBender {
-    pub(super) bender: Bender,
-    /// Place of the name of each solid.
-    #[expect(dead_code, reason = "for the check of what stands in the tube's way")]
-    pub(super) solids: Vec<Range<usize>>,
-}
-
 /// The bender of a file's top block. `None` where something that it cannot do without is missing or wrong.
-pub(super) fn read_bender(page: &Page<'_>, top: &Block<'_>, loading: &mut Loading<'_>) -> Option<ReadBender> {
+pub(super) fn read_bender(page: &Page<'_>, top: &Block<'_>, loading: &mut Loading<'_>) -> Option<Bender> {
+    let before = page.log.count();
     let motion = top.need_word(
         "motion",
         &[("die-turns", BendMotion::DieTurns), ("die-stands", BendMotion::DieStands)],
@@ -74,26 +72,64 @@ pub(super) fn read_bender(page: &Page<'_>, top: &Block<'_>, loading: &mut Loadin
     let motions = motions(page, top);
     let dies = dies(page, top, loading);
     let solids = top.get("solids").map_or_else(Vec::new, |node| solids(page, node, loading));
-    let (solids, places) = solids.into_iter().unzip();
-    Some(ReadBender {
-        bender: Bender {
-            name: top.line("name"),
-            motion: motion?,
-            hand: hand?,
-            bend_plane: bend_plane?,
-            centre_height: centre_height?,
-            pin,
-            pointer,
-            clearance,
-            accuracy,
-            level,
-            seconds,
-            motions,
-            dies: dies?,
-            solids,
-        },
-        solids: places,
-    })
+    let (solids, places): (Vec<_>, Vec<_>) = solids.into_iter().unzip();
+    let bender = Bender {
+        name: top.line("name"),
+        motion: motion?,
+        hand: hand?,
+        bend_plane: bend_plane?,
+        centre_height: centre_height?,
+        pin,
+        pointer,
+        clearance,
+        accuracy,
+        level,
+        seconds,
+        motions,
+        dies: dies?,
+        solids,
+    };
+    // What is wrong with a figure tells nothing about where a solid stands.
+    if page.log.count() == before {
+        note_in_the_way(page, &bender, &places);
+    }
+    Some(bender)
+}
+
+/// Notes solids that touch a straight tube lying in one of the dies at rest: they cannot be where the file says.
+fn note_in_the_way(page: &Page<'_>, bender: &Bender, places: &[Range<usize>]) {
+    let mut found: BTreeMap<usize, Vec<&Die>> = BTreeMap::new();
+    for die in &bender.dies {
+        for solid in resting_contacts(bender, die, die.od) {
+            found.entry(solid).or_default().push(die);
+        }
+    }
+    for (solid, dies) in found {
+        let (Some(at), Some(solid), Some(die)) = (places.get(solid), bender.solids.get(solid), dies.first()) else {
+            continue;
+        };
+        let y = die.clr * -bender.hand.sign();
+        page.log.add(
+            Mistake::new(
+                "solid-in-the-way",
+                page.place(at),
+                format!(
+                    "the solid {} touches a straight tube that lies in the die {} before the bend",
+                    quoted(&solid.name),
+                    listed(dies.iter().map(|die| die.name.as_str()))
+                ),
+                format!(
+                    "that tube, {} thick, lies along y = {}, z = 0, from x = {} to x = {}: measure the solid again from \
+                     the die's axis, at the height of the middle of the tube",
+                    page.shown(die.od),
+                    page.shown(y),
+                    page.shown(-die.follower_length),
+                    page.shown(die.clamp_length)
+                ),
+            )
+            .label("no tube could lie in the die"),
+        );
+    }
 }
 
 fn bend_plane(page: &Page<'_>, top: &Block<'_>) -> Option<BendPlane> {
@@ -102,7 +138,7 @@ fn bend_plane(page: &Page<'_>, top: &Block<'_>) -> Option<BendPlane> {
     if !vertical {
         if top.has("up") {
             page.mistake(
-                "key-unknown",
+                "key-out-of-place",
                 &top.key_at("up"),
                 "a bender with `bend_plane: horizontal` has no `up`: up is +z",
                 "take `up` out, or write `bend_plane: vertical`",
@@ -193,7 +229,7 @@ fn level(page: &Page<'_>, top: &Block<'_>, plane: Option<&BendPlane>) -> Option<
     let across = block.angle("across", limits);
     if matches!(plane, Some(BendPlane::Vertical { .. })) && across.is_some_and(|across| across != Angle::ZERO) {
         page.mistake(
-            "key-unknown",
+            "key-out-of-place",
             &block.key_at("across"),
             "`across` of `level` is read on a die that lies flat; this bender's bend plane is vertical",
             "take `across` out: with a vertical bend plane `along` says all",
@@ -216,7 +252,11 @@ fn seconds(top: &Block<'_>) -> Seconds {
         near: 60.0,
     };
     let Some(block) = top.block("seconds", keys::SECONDS) else { return usual };
-    let given = |key, usual| block.number(key, Limits::from_to(0.0, DAY)).unwrap_or(usual);
+    let given = |key, usual| {
+        block
+            .number(key, Limits::from_to(0.0, DAY).hint("seconds of the operator's time, at most a day"))
+            .unwrap_or(usual)
+    };
     Seconds {
         step: given("step", usual.step),
         swap_ends: given("swap_ends", usual.swap_ends),
@@ -243,7 +283,7 @@ fn motions(page: &Page<'_>, top: &Block<'_>) -> Motions {
         for item in ways.unwrap_or_default() {
             match page.word(item, &what, &WAYS) {
                 Some(way) if take_out.contains(&way) => {
-                    page.mistake("key-twice", &item.span, format!("{what} names one way twice"), "name each way once");
+                    page.mistake("word-twice", &item.span, format!("{what} names one way twice"), "name each way once");
                 }
                 Some(way) => take_out.push(way),
                 None => {}
@@ -263,7 +303,7 @@ fn dies(page: &Page<'_>, top: &Block<'_>, loading: &mut Loading<'_>) -> Option<V
     let help = "a bender needs at least one die: `dies:`, then a name, then its figures";
     let node = top.need("dies", help)?;
     let named = page.named(node, "`dies`", help)?;
-    if named.is_empty() {
+    if node.is_empty() {
         page.mistake("value-missing", &node.span, "`dies` is empty", help);
     }
     let count = named.len();
@@ -357,7 +397,7 @@ fn read_material(page: &Page<'_>, named: &Named<'_>, die: &str) -> Option<Materi
     let block = page.block(named.node, what, &named.at, keys::MATERIAL)?;
     if let Some(springback) = block.block("springback", keys::SPRINGBACK) {
         let constant = springback.angle("constant", Limits::from_to(-10.0, 45.0));
-        let proportional = springback.number("proportional", Limits::from_to(-0.1, 0.5));
+        let proportional = springback.number("proportional", Limits::from_to(-0.1, 0.5).hint(FRACTION));
         if !springback.has("constant") && !springback.has("proportional") {
             page.mistake(
                 "value-missing",
@@ -370,8 +410,7 @@ fn read_material(page: &Page<'_>, named: &Named<'_>, die: &str) -> Option<Materi
         material.springback =
             Some(Springback { constant: constant.unwrap_or_default(), proportional: proportional.unwrap_or_default() });
     }
-    // A fraction: 2 for 2 % is out of range.
-    material.stretch = block.number("stretch", Limits::from_to(-0.1, 0.3)).unwrap_or_default();
+    material.stretch = block.number("stretch", Limits::from_to(-0.1, 0.3).hint(FRACTION)).unwrap_or_default();
     material.radius_growth = block.truth("radius_growth").unwrap_or(true);
     material.measured = block.block("measured", keys::MEASURED).map(|block| {
         if let Some(sd) = block.block("sd", keys::SD) {
@@ -552,7 +591,7 @@ up: [0, 1]",
                 "horizontal",
                 "horizontal
 up: [0, 1, 0]",
-                &["key-unknown"],
+                &["key-out-of-place"],
             ),
             (
                 "horizontal",

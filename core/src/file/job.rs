@@ -62,7 +62,7 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
     let help = "name the tubes: `tubes:`, then a name, then its `path`, `legs` or `rows`";
     let tubes_node = top.need("tubes", help)?;
     let named = page.named(tubes_node, "`tubes`", help)?;
-    if named.is_empty() {
+    if tubes_node.is_empty() {
         page.mistake("value-missing", &tubes_node.span, "`tubes` is empty", help);
     }
     let shared = Shared { page, nodes: &nodes, spoilt: &spoilt, stock: &stock, bender };

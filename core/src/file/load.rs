@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
-use super::bender::{ReadBender, read_bender};
+use super::bender::read_bender;
 use super::job::{bender_path, read_job};
 use super::keys;
 use super::mistake::{Mistake, Mistakes, Place, Source, quoted};
@@ -84,7 +84,7 @@ pub(super) fn as_text(bytes: Vec<u8>) -> Result<Arc<str>, (Arc<str>, Unreadable)
             let unreadable = Unreadable {
                 code: "file-not-text",
                 span: good..good,
-                message: format!("the file is not UTF-8 text: it goes wrong after {good} bytes"),
+                message: "the file is not UTF-8 text: the character here cannot be read".to_owned(),
                 help: "save it as UTF-8 from a text editor".to_owned(),
             };
             Err((text.into(), unreadable))
@@ -133,6 +133,14 @@ pub(super) fn page<'a>(log: &'a Log, file: usize, text: &'a str, tree: &Node, ki
     Some(page)
 }
 
+/// Where a key is shown that is missing at the top of a file: its first key.
+pub(super) fn top_at(tree: &Node) -> core::ops::Range<usize> {
+    match &tree.value {
+        Value::Map(entries) => entries.first().map_or(0..0, |entry| entry.key.span.clone()),
+        _ => 0..0,
+    }
+}
+
 /// Notes where `kind` or `units` is missing or no such word.
 pub(super) fn note_head(top: &Block<'_>, kind: &str) {
     top.need_word("kind", &[(kind, ())], &format!("start the file with `kind: {kind}`"));
@@ -154,7 +162,7 @@ pub fn load_bender(files: &dyn Files, path: &Path) -> Result<Bender, Mistakes> {
     let name = path.to_string_lossy();
     let (text, found) = open_bender(files, path, &log, 0, &mut Sha256::new(), (Place::new(0, &(0..0)), &name));
     let sources = vec![Source { path: name.into_owned(), text }];
-    finish(log, sources, found.map(|found| found.bender))
+    finish(log, sources, found)
 }
 
 /// A job from its file, with its bender and the bender's meshes.
@@ -212,7 +220,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
     let mut units = LengthUnit::Mm;
     let mut bender_file = PathBuf::new();
     if let Some(page) = page(&log, 0, &text, &tree, "job")
-        && let Some(top) = page.block(&tree, "the job", &(0..0), keys::JOB)
+        && let Some(top) = page.block(&tree, "the job", &top_at(&tree), keys::JOB)
     {
         units = page.unit;
         note_head(&top, "job");
@@ -220,7 +228,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
             bender_file = path.parent().unwrap_or(Path::new("")).join(named);
             let (text, read) = open_bender(files, &bender_file, &log, 1, &mut sum, (place, named));
             sources.push(Source { path: bender_file.to_string_lossy().into_owned(), text });
-            bender = read.map(|read| read.bender);
+            bender = read;
         }
         found = read_job(&page, &top, bender.as_ref());
     }
@@ -242,7 +250,7 @@ pub(super) fn open_bender(
     file: usize,
     sum: &mut Sha256,
     named: (Place, &str),
-) -> (Arc<str>, Option<ReadBender>) {
+) -> (Arc<str>, Option<Bender>) {
     let bytes = match files.read(path) {
         Ok(bytes) => bytes,
         Err(error) => {
@@ -261,7 +269,7 @@ pub(super) fn open_bender(
     let mut loading = Loading::beside(files, path);
     let found = as_tree(log, file, &text).and_then(|tree| {
         let page = page(log, file, &text, &tree, "bender")?;
-        let top = page.block(&tree, "the bender", &(0..0), keys::BENDER)?;
+        let top = page.block(&tree, "the bender", &top_at(&tree), keys::BENDER)?;
         note_head(&top, "bender");
         read_bender(&page, &top, &mut loading)
     });

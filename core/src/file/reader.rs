@@ -38,6 +38,11 @@ impl Log {
         }
     }
 
+    /// How many are noted.
+    pub(super) fn count(&self) -> usize {
+        self.list.borrow().len()
+    }
+
     pub(super) fn take(self) -> Vec<Mistake> {
         self.list.into_inner()
     }
@@ -52,6 +57,8 @@ pub(super) struct Limits {
     above: bool,
     /// The most itself is too much.
     below: bool,
+    /// What to think of where a number is outside.
+    hint: &'static str,
 }
 
 impl Limits {
@@ -60,7 +67,7 @@ impl Limits {
     pub(super) const FROM_0: Self = Self::from_to(0.0, f64::INFINITY);
 
     pub(super) const fn from_to(least: f64, most: f64) -> Self {
-        Self { least, most, above: false, below: false }
+        Self { least, most, above: false, below: false, hint: "see whether a sign, a point or a figure slipped" }
     }
 
     pub(super) const fn above_to(least: f64, most: f64) -> Self {
@@ -68,7 +75,12 @@ impl Limits {
     }
 
     pub(super) const fn between(least: f64, most: f64) -> Self {
-        Self { above: true, below: true, least, most }
+        Self { below: true, ..Self::above_to(least, most) }
+    }
+
+    /// With what to think of where a number is outside.
+    pub(super) const fn hint(self, hint: &'static str) -> Self {
+        Self { hint, ..self }
     }
 
     fn hold(self, value: f64) -> bool {
@@ -265,7 +277,7 @@ impl<'a> Page<'a> {
         let what = what.into();
         let Value::Map(entries) = &node.value else {
             let known =
-                if keys.is_empty() { String::new() } else { format!("its keys are {}", listed(keys.iter().copied())) };
+                if keys.is_empty() { String::new() } else { format!("its keys are {}", all(keys.iter().copied())) };
             self.wrong_sort(node, &what, "a block of keys", &known);
             return None;
         };
@@ -284,7 +296,7 @@ impl<'a> Page<'a> {
                 "key-unknown",
                 place,
                 format!("{what} has no key {}", quoted(key)),
-                format!("its keys are {}", listed(keys.iter().copied())),
+                format!("its keys are {}", all(keys.iter().copied())),
             );
             self.log.add(match nearest(key, keys.iter().copied()) {
                 Some(meant) => mistake.label(format!("did you mean `{meant}`?")).fix(meant),
@@ -385,8 +397,8 @@ impl<'a> Page<'a> {
 
     /// One of several words.
     pub(super) fn word<T: Copy>(&self, node: &Node, what: &str, words: &[(&str, T)]) -> Option<T> {
-        let all = listed(words.iter().map(|(word, _)| *word));
-        let help = if words.len() == 1 { format!("it can only be {all}") } else { format!("it is one of {all}") };
+        let known = all(words.iter().map(|(word, _)| *word));
+        let help = if words.len() == 1 { format!("it can only be {known}") } else { format!("it is one of {known}") };
         let Some(said) = node.written() else {
             self.wrong_sort(node, what, "a word", &help);
             return None;
@@ -414,7 +426,7 @@ impl<'a> Page<'a> {
             Value::Number(said) => match units::number(said) {
                 Ok(value) if limits.hold(value) => Some(value),
                 Ok(_) => {
-                    self.out_of_range(node, what, &format!("{said}{unit}"), &limits.words(unit));
+                    self.out_of_range(node, what, &format!("{said}{unit}"), limits, unit);
                     None
                 }
                 Err(refusal) => {
@@ -436,7 +448,7 @@ impl<'a> Page<'a> {
                 let figure = said.trim_end_matches(|c: char| !c.is_ascii_digit());
                 self.log.add(match units::number(figure) {
                     Ok(_) => mistake.fix(figure),
-                    Err(refusal) => mistake.label(refusal.reason),
+                    Err(_) => mistake,
                 });
                 None
             }
@@ -467,7 +479,7 @@ impl<'a> Page<'a> {
             }
         };
         if !limits.hold(value.to_mm()) {
-            self.out_of_range(node, what, &self.shown(value), &limits.words(" mm"));
+            self.out_of_range(node, what, &self.shown(value), limits, " mm");
             return None;
         }
         if value.abs().to_mm() > LONGEST {
@@ -487,13 +499,9 @@ impl<'a> Page<'a> {
         shown(length, self.unit)
     }
 
-    fn out_of_range(&self, node: &Node, what: &str, value: &str, wanted: &str) {
-        self.mistake(
-            "out-of-range",
-            &node.span,
-            format!("{what} is {value}; it must be {wanted}"),
-            format!("write a value that is {wanted}"),
-        );
+    fn out_of_range(&self, node: &Node, what: &str, value: &str, limits: Limits, unit: &str) {
+        let message = format!("{what} is {value}; it must be {}", limits.words(unit));
+        self.mistake("out-of-range", &node.span, message, limits.hint);
     }
 
     /// A refusal of the scanner, at its place inside the scalar where the scalar stands in the file as it is.
@@ -561,6 +569,12 @@ pub(super) fn shown(length: Length, unit: LengthUnit) -> String {
 #[must_use]
 pub(super) fn counted(count: usize, thing: &str) -> String {
     if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
+}
+
+/// Words in backquotes with commas between.
+#[must_use]
+pub(super) fn all<'w>(words: impl IntoIterator<Item = &'w str>) -> String {
+    words.into_iter().map(quoted).collect::<Vec<_>>().join(", ")
 }
 
 /// Words in backquotes with commas between; only the first dozen where there are more.

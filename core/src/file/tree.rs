@@ -68,6 +68,16 @@ impl Node {
         }
     }
 
+    /// Whether it is a list or a map without anything in it.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        match &self.value {
+            Value::List(items) => items.is_empty(),
+            Value::Map(entries) => entries.is_empty(),
+            _ => false,
+        }
+    }
+
     /// The sort of value, in words that follow "found".
     #[must_use]
     pub const fn sort(&self) -> &'static str {

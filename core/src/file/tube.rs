@@ -14,9 +14,13 @@ use super::reader::{Block, Limits, Named, Page, counted, listed};
 use super::tree::{Node, Value};
 use crate::bender::{Bender, Die};
 use crate::centreline::{self, BendId, Centreline, Leg, NodeId, Row, Rows, ShapeMistake, Taken};
+use crate::clearance::self_meeting;
 use crate::job::{Stock, Tube};
 use crate::round::People;
 use crate::units::{Angle, Length};
+
+/// Corners of one tube: far above what anybody bends, and below where looking for a tube that meets itself takes long.
+const MOST_CORNERS: usize = 1000;
 
 /// A value with its place; the value is `None` where it is there but wrong, which has been noted.
 #[derive(Clone, Debug)]
@@ -286,6 +290,20 @@ fn build(
         let die = shared.bender?.dies.get(place)?;
         Some(crate::forming::Law::new(place, die.clr, die.mark_offset, material_of(die).as_ref()))
     };
+    let corners = match shape {
+        Shape::Path { points, .. } => points.len(),
+        Shape::Legs { bends, .. } => bends.len(),
+        Shape::Rows(rows) => rows.bends.len(),
+    };
+    if corners > MOST_CORNERS {
+        page.mistake(
+            "count-wrong",
+            &block.at,
+            format!("{} has {corners} corners; the most that are read is {MOST_CORNERS}", block.what),
+            "split it into several tubes",
+        );
+        return None;
+    }
     let asked = Cell::new(0);
     let guessed = Cell::new(false);
     let radius = |bend: BendId| {
@@ -314,8 +332,12 @@ fn build(
     }
     match built {
         Ok(centreline) => {
-            let good = note_die_angles(page, block, &centreline, places, &law);
-            (good && !guessed.get()).then_some(centreline)
+            if guessed.get() {
+                return None;
+            }
+            let bent = note_die_angles(page, block, &centreline, places, &law);
+            let clear = note_meeting(page, block, &centreline, od, places);
+            (bent && clear).then_some(centreline)
         }
         Err(mistakes) => {
             let by_radius = |mistake: &ShapeMistake| {
@@ -386,6 +408,52 @@ fn note_die_angles(
         }
     }
     good
+}
+
+/// Notes where the finished tube runs into itself.
+fn note_meeting(page: &Page<'_>, block: &Block<'_>, centreline: &Centreline, od: Length, places: &TubePlaces) -> bool {
+    let Some(meeting) = self_meeting(centreline, od) else { return true };
+    let (first, second) = (part_at(centreline, meeting.a, places), part_at(centreline, meeting.b, places));
+    let shown = |length| page.shown(length);
+    let mut told = Mistake::new(
+        "meets-itself",
+        second.1,
+        format!(
+            "{} runs into itself: {}, {} from end A, and {}, {} from end A, are nearer than its `od` of {}",
+            block.what,
+            first.0,
+            shown(meeting.a),
+            second.0,
+            shown(meeting.b),
+            shown(od)
+        ),
+        "move a corner so that the two places pass each other, or make it of two tubes",
+    )
+    .label(format!("{} ..", second.0));
+    if first.1 != told.place {
+        told = told.related(first.1, format!(".. meets {}", first.0));
+    }
+    page.log.add(told);
+    false
+}
+
+/// What lies so far along the centreline from end A, by name and by place.
+fn part_at(centreline: &Centreline, along: Length, places: &TubePlaces) -> (String, Place) {
+    let mut left = along;
+    let corner = |bend: usize| NodeId(centreline.bend_nodes.get(bend).copied().unwrap_or_default());
+    let arcs = centreline.arcs().map(Some).chain([None]);
+    for (leg, (straight, arc)) in centreline.straights().zip(arcs).enumerate() {
+        left -= straight;
+        if left <= Length::ZERO || arc.is_none() {
+            let from = leg.checked_sub(1).map_or(NodeId(0), corner);
+            return (format!("leg {}", leg + 1), places.leg_from(from).clone());
+        }
+        left -= arc.unwrap_or_default();
+        if left <= Length::ZERO {
+            return (format!("bend {}", leg + 1), places.node(corner(leg)).clone());
+        }
+    }
+    ("the end".to_owned(), places.name.clone())
 }
 
 /// A mistake in a shape, at its place and with the names of the file.
@@ -487,7 +555,7 @@ fn shape(shared: &Shared<'_>, block: &Block<'_>) -> Option<(Shape, ShapePlaces)>
     if !given.contains(&"legs") {
         for key in ["measured", "bends", "rotations"].into_iter().filter(|key| block.has(key)) {
             page.mistake(
-                "key-unknown",
+                "key-out-of-place",
                 &block.key_at(key),
                 format!("`{key}` belongs to `legs`, and {} has none", block.what),
                 "take it out, or give the tube by `legs`",
@@ -592,7 +660,9 @@ fn legs(page: &Page<'_>, block: &Block<'_>, node: &Node) -> Option<(Shape, Shape
         let what = format!("bend {} of {}", number + 1, block.what);
         let Value::Map(_) = item.value else { return page.angle(item, &what, Limits::ANY) };
         let bend = page.block(item, what, &item.span, keys::INCLUDED)?;
-        let limits = Limits::above_to(0.0, 180.0);
+        let limits = Limits::above_to(0.0, 180.0).hint(
+            "it is the angle between the two legs, 180 straight on; a bend angle is written as a bare number: `bends: [60]`",
+        );
         let included = bend.need_angle("included", limits, "the angle between the two legs: 180 is straight on")?;
         Some(Angle::deg(180.0 - included.to_deg()))
     };
