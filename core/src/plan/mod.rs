@@ -1,1 +1,344 @@
 //! The plan: everything that is known of how a job is bent.
+//!
+//! One [`Plan`] is the only source of what a person or a machine is shown. [`plan()`] makes it from a [`Job`]; nothing in it
+//! is rounded. [`document`] turns it into the output for machines.
+//!
+//! ```text
+//! Job -> Blank (what the die and the material make of the shape)
+//!     -> Order (which bend first, which end leads)
+//!     -> walk  (limits, clearances and cost of each step)
+//!     -> Plan  (with the reasons where it cannot be done, and notes of what was assumed)
+//! ```
+
+pub mod document;
+mod gauge;
+mod notes;
+mod walk;
+mod why;
+
+use nalgebra::Point3;
+
+pub use self::gauge::{Gauge, Side};
+pub use self::notes::Note;
+pub use self::why::{Reason, WhyNot};
+use crate::centreline::{BendId, Centreline};
+use crate::clearance::{Clearance, Machine, Swing, Verdict};
+use crate::forming::{Blank, LeadEnd};
+use crate::job::{Job, Stock, Tube};
+use crate::order::cost::Cost;
+use crate::order::{Order, OrderMistake, natural};
+use crate::round::People;
+use crate::tolerance::{self, EndB};
+use crate::units::{Angle, Length, LengthUnit};
+
+/// What is asked of [`plan()`].
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// Names of the tubes to be planned; empty for all.
+    pub tubes: Vec<String>,
+    /// An order fixed by hand, as `2A 1A 3B`; for one tube only.
+    pub order: Option<String>,
+    /// Whether tight steps count as feasible too.
+    pub accept_tight: bool,
+    /// How lengths are worded in notes and reasons.
+    pub people: People,
+}
+
+/// Why a job cannot be planned as asked.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum AskMistake {
+    /// A tube that the job has not.
+    #[error("there is no tube `{name}` in this job: it has {known}")]
+    NoSuchTube {
+        /// The name asked for.
+        name: String,
+        /// The names that there are.
+        known: String,
+    },
+    /// An order for several tubes at once.
+    #[error("an order is for one tube: say which with one --tube (this job has {known})")]
+    OrderForSeveral {
+        /// The names that there are.
+        known: String,
+    },
+    /// An order that cannot be read.
+    #[error("order for tube `{tube}`: {mistake}")]
+    Order {
+        /// The tube.
+        tube: String,
+        /// What is wrong.
+        mistake: OrderMistake,
+    },
+}
+
+/// Where the springback of a step comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SpringbackFrom {
+    /// A record of test bends whose material, OD and wall fit this tube.
+    Measured,
+    /// Figures without a record.
+    Given,
+    /// A record of test bends of another OD or wall.
+    Borrowed,
+    /// Theory.
+    Estimated,
+    /// Nothing was given: 0 is assumed.
+    None,
+}
+
+/// Springback of a step: where it is from, and of which record.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Provenance {
+    /// Where the figures are from.
+    pub from: SpringbackFrom,
+    /// Date of the record.
+    pub date: Option<String>,
+    /// Delivery of tube in the record.
+    pub lot: Option<String>,
+}
+
+/// One step: one bend, in the order of making.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanStep {
+    /// Which bend.
+    pub bend: BendId,
+    /// Which end leads.
+    pub lead: LeadEnd,
+    /// Place of the die in the bender's list.
+    pub die: usize,
+    /// Its name.
+    pub die_name: String,
+    /// Where the springback is from.
+    pub springback: Provenance,
+    /// Mark for this lead end, from end A.
+    pub mark: Length,
+    /// From the mark to the trailing end.
+    pub tail: Length,
+    /// Roll of the top line from the reference line, clockwise looking from end A, in (-180, 180].
+    pub top: Angle,
+    /// The same around the OD, in [0, girth).
+    pub top_arc: Length,
+    /// Turn from the step before, clockwise seen from the trailing end looking to the die; `None` for the first step and after the ends
+    /// are swapped.
+    pub turn: Option<Angle>,
+    /// Whether the other end led in the step before.
+    pub swap_ends: bool,
+    /// What the pointer is set to.
+    pub dial_start: Angle,
+    /// Reading to stop at, not rounded.
+    pub dial_target: Angle,
+    /// How far the die turns.
+    pub die_angle: Angle,
+    /// Readings near which the drive pin is moved.
+    pub pin_moves: Vec<Angle>,
+    /// A leg that shows the roll on a level.
+    pub gauge: Option<Gauge>,
+    /// One entry for every obstacle, over the motion of the bend.
+    pub clearances: Vec<Clearance>,
+    /// The room that the tube takes.
+    pub swing: Swing,
+    /// About gaps alone.
+    pub verdict: Verdict,
+    /// Broken limits and gaps that stop this step.
+    pub blocked_by: Vec<WhyNot>,
+    /// What the step costs.
+    pub cost: Cost,
+}
+
+impl PlanStep {
+    /// The obstacle that comes nearest, if any comes nearer than comfortable.
+    #[must_use]
+    pub fn tightest(&self) -> Option<&Clearance> {
+        walk::tightest(&self.clearances)
+    }
+}
+
+/// What is known of one tube.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TubePlan {
+    /// Name.
+    pub name: String,
+    /// What it is made of.
+    pub stock: Stock,
+    /// Name of its die; `None` where it has several, or none.
+    pub die: Option<String>,
+    /// Finished shape.
+    pub centreline: Centreline,
+    /// Names of the centreline's nodes.
+    pub node_names: Vec<Option<String>>,
+    /// The straight blank with its bends.
+    pub blank: Blank,
+    /// Tube left beyond the first node.
+    pub extra_a: Length,
+    /// Tube left beyond the last node.
+    pub extra_b: Length,
+    /// Where the seam lies, clockwise from the reference line looking from end A.
+    pub seam: Option<Angle>,
+    /// The other tube of a mirrored pair.
+    pub pair: Option<String>,
+    /// Whether it can be bent as planned.
+    pub feasible: bool,
+    /// What it costs; `None` where it is not feasible.
+    pub cost: Option<Cost>,
+    /// Whether it is proved that no order costs less, or that there is none.
+    pub proved_optimal: bool,
+    /// How far end B may be off, where the shop's accuracy is given.
+    pub end_b: Option<EndB>,
+    /// Steps in the order of making.
+    pub steps: Vec<PlanStep>,
+    /// Why it is not feasible.
+    pub why_not: Vec<WhyNot>,
+    /// What was assumed, not looked at, or is worth knowing; most important first.
+    pub notes: Vec<Note>,
+}
+
+impl TubePlan {
+    /// The finished place of a node in the job's axes, mm.
+    #[must_use]
+    pub fn node(&self, place: usize) -> Option<Point3<f64>> {
+        self.centreline.nodes.get(place).copied().flatten()
+    }
+}
+
+/// The plan of a job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// Units of the job's file.
+    pub units: LengthUnit,
+    /// Date of the job, as written.
+    pub date: Option<String>,
+    /// First four hex digits of the hash over the files.
+    pub fingerprint: String,
+    /// The bender's name.
+    pub bender: Option<String>,
+    /// Tubes, in the order of the file.
+    pub tubes: Vec<TubePlan>,
+}
+
+impl Plan {
+    /// Whether every tube can be bent as planned.
+    #[must_use]
+    pub fn feasible(&self) -> bool {
+        self.tubes.iter().all(|tube| tube.feasible)
+    }
+}
+
+/// How far the planning of a job has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Progress {
+    /// Tubes planned.
+    pub done: usize,
+    /// Tubes in all.
+    pub of: usize,
+}
+
+/// The plan of a job: every tube that is asked for, in the order of the file.
+///
+/// Both natural orders are tried (or the one fixed by hand), and the one that is clear is taken; of two that are clear the
+/// cheaper, of two that are equally cheap the one that starts at end A. Where none is clear, the steps are those of the order that gets
+/// furthest, ending with the blocked one. `progress` is called after each tube.
+///
+/// # Errors
+/// A tube that is not there, an order that cannot be read, or one for several tubes.
+pub fn plan(job: &Job, options: &Options, progress: &mut dyn FnMut(Progress)) -> Result<Plan, AskMistake> {
+    let tubes = chosen(job, options)?;
+    let of = tubes.len();
+    let machine = Machine::new(&job.bender);
+    let mut planned = Vec::with_capacity(of);
+    for (done, tube) in tubes.into_iter().enumerate() {
+        planned.push(plan_tube(&machine, job, tube, options)?);
+        progress(Progress { done: done + 1, of });
+    }
+    Ok(Plan {
+        units: job.units,
+        date: job.date.clone(),
+        fingerprint: job.fingerprint.clone(),
+        bender: job.bender.name.clone(),
+        tubes: planned,
+    })
+}
+
+fn chosen<'a>(job: &'a Job, options: &Options) -> Result<Vec<&'a Tube>, AskMistake> {
+    let known = || job.tubes.iter().map(|tube| format!("`{}`", tube.name)).collect::<Vec<_>>().join(", ");
+    if let Some(name) = options.tubes.iter().find(|name| job.tubes.iter().all(|tube| tube.name != **name)) {
+        return Err(AskMistake::NoSuchTube { name: name.clone(), known: known() });
+    }
+    let tubes: Vec<&Tube> =
+        job.tubes.iter().filter(|tube| options.tubes.is_empty() || options.tubes.contains(&tube.name)).collect();
+    if options.order.is_some() && tubes.len() != 1 {
+        return Err(AskMistake::OrderForSeveral { known: known() });
+    }
+    Ok(tubes)
+}
+
+fn plan_tube(machine: &Machine, job: &Job, tube: &Tube, options: &Options) -> Result<TubePlan, AskMistake> {
+    let blank = tube.blank(&job.bender);
+    let bends = blank.bends.len();
+    let walked = match &options.order {
+        Some(text) => {
+            let order =
+                Order::parse(text, bends).map_err(|mistake| AskMistake::Order { tube: tube.name.clone(), mistake })?;
+            walk::walk(machine, job, tube, &blank, &order, options, walk::Extent::Whole)
+        }
+        None => best_natural(machine, job, tube, &blank, options),
+    };
+    let feasible = walked.blocked_at.is_none();
+    let proved_optimal = bends == 0 || (bends == 1 && options.order.is_none());
+    let why_not = if feasible { Vec::new() } else { walked.why_not() };
+    let end_b = job.bender.accuracy.filter(|_| bends > 0).map(|accuracy| {
+        let lead = |bend| walked.steps.iter().find(|step| step.bend == bend).map_or(LeadEnd::A, |step| step.lead);
+        let (corners, end) = tolerance::corners(&tube.centreline, &lead);
+        tolerance::end_b(&corners, end, &accuracy)
+    });
+    let notes = notes::notes(job, tube, &blank, &walked.steps, options);
+    Ok(TubePlan {
+        name: tube.name.clone(),
+        stock: tube.stock.clone(),
+        die: one_die(job, tube),
+        centreline: tube.centreline.clone(),
+        node_names: tube.node_names.clone(),
+        blank,
+        extra_a: tube.extra_a,
+        extra_b: tube.extra_b,
+        seam: tube.seam,
+        pair: tube.pair.clone(),
+        feasible,
+        cost: feasible.then_some(walked.cost),
+        proved_optimal,
+        end_b,
+        steps: walked.steps,
+        why_not,
+        notes,
+    })
+}
+
+fn one_die(job: &Job, tube: &Tube) -> Option<String> {
+    let first = *tube.dies.first()?;
+    tube.dies.iter().all(|die| *die == first).then(|| job.bender.dies[first].name.clone())
+}
+
+/// The better of the two natural orders.
+fn best_natural(machine: &Machine, job: &Job, tube: &Tube, blank: &Blank, options: &Options) -> walk::Walked {
+    let [forward, backward] = natural(blank.bends.len())
+        .map(|order| walk::walk(machine, job, tube, blank, &order, options, walk::Extent::ToFirstBlocked));
+    if blank.bends.is_empty() {
+        return forward;
+    }
+    let better = match (forward.blocked_at.is_none(), backward.blocked_at.is_none()) {
+        (true, true) => backward.cost < forward.cost,
+        (false, false) => {
+            let rank = |walked: &walk::Walked| {
+                (
+                    core::cmp::Reverse(walked.made_clear()),
+                    walked.cost,
+                    walked.steps.iter().map(|step| step.bend).collect::<Vec<_>>(),
+                )
+            };
+            rank(&backward) < rank(&forward)
+        }
+        (forward_clear, _) => !forward_clear,
+    };
+    let (mut taken, other) = if better { (backward, forward) } else { (forward, backward) };
+    taken.other_way = other.blocked();
+    taken
+}

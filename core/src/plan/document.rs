@@ -1,0 +1,347 @@
+//! The plan as a document for machines: schema `tubewright/plan/1`.
+//!
+//! Lengths in mm, angles in degrees, times in seconds, whatever the file's units; keys end in their unit. Nothing is rounded. What is
+//! not known is `null`. The order of keys and entries is fixed, so the same job gives the same bytes.
+
+use nalgebra::Point3;
+use serde::Serialize;
+
+use super::{Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
+use crate::clearance::{Clearance, Verdict};
+use crate::forming::LeadEnd;
+use crate::tolerance::{EndB, Part};
+use crate::units::{Angle, Length};
+
+/// JSON Schema (draft 2020-12) of the document.
+pub const JSON_SCHEMA: &str = include_str!("plan.schema.json");
+
+/// Name and version of the format.
+pub const SCHEMA: &str = "tubewright/plan/1";
+
+/// The whole document.
+#[derive(Clone, Debug, Serialize)]
+pub struct Document {
+    schema: &'static str,
+    tubes: Vec<TubeDocument>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct TubeDocument {
+    name: String,
+    od_mm: f64,
+    wall_mm: Option<f64>,
+    die: Option<String>,
+    material: Option<String>,
+    nodes_mm: Vec<Option<[f64; 3]>>,
+    rows: Vec<RowDocument>,
+    developed_mm: f64,
+    cut_length_mm: f64,
+    gain_mm: Option<f64>,
+    feasible: bool,
+    cost_s: Option<f64>,
+    proved_optimal: bool,
+    fingerprint: String,
+    accuracy: Option<AccuracyDocument>,
+    steps: Vec<StepDocument>,
+    alternatives: Vec<AlternativeDocument>,
+    why_not: Vec<WhyNotDocument>,
+    cures: Vec<CureDocument>,
+    notes: Vec<NoteDocument>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+#[serde(untagged)]
+enum RowDocument {
+    Bend {
+        bend: usize,
+        node: Option<String>,
+        length_mm: f64,
+        rotation_deg: f64,
+        bend_deg: f64,
+        formed_radius_mm: f64,
+        setback_mm: Option<f64>,
+        arc_mm: f64,
+    },
+    Last {
+        length_mm: f64,
+    },
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct StepDocument {
+    step: usize,
+    bend: usize,
+    lead: &'static str,
+    die: String,
+    springback: SpringbackDocument,
+    mark_mm: f64,
+    tail_mm: f64,
+    top_deg: f64,
+    top_arc_mm: f64,
+    turn_deg: Option<f64>,
+    swap_ends: bool,
+    dial_start_deg: f64,
+    dial_target_deg: f64,
+    die_angle_deg: f64,
+    pin_moves: Vec<f64>,
+    gauge: Option<GaugeDocument>,
+    clearances: Vec<ClearanceDocument>,
+    swing: SwingDocument,
+    verdict: &'static str,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct SpringbackDocument {
+    from: &'static str,
+    date: Option<String>,
+    lot: Option<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct GaugeDocument {
+    leg: usize,
+    rise_deg: f64,
+    side: &'static str,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct ClearanceDocument {
+    obstacle: String,
+    motion: &'static str,
+    gap_mm: Option<f64>,
+    keep_mm: Option<f64>,
+    die_angle_deg: Option<f64>,
+    blank_mm: Option<f64>,
+    point_mm: Option<[f64; 3]>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct SwingDocument {
+    reach_mm: f64,
+    high_mm: f64,
+    low_mm: f64,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct AccuracyDocument {
+    end_b_mm: f64,
+    by: Vec<PartDocument>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct PartDocument {
+    bend: usize,
+    share: f64,
+    mm_per_deg: f64,
+}
+
+/// Another order that would do. None are looked for yet.
+#[derive(Clone, Debug, Serialize)]
+enum AlternativeDocument {}
+
+/// A change that would make an order possible. None are looked for yet.
+#[derive(Clone, Debug, Serialize)]
+enum CureDocument {}
+
+#[derive(Clone, Debug, Serialize)]
+struct WhyNotDocument {
+    reason: &'static str,
+    bend: usize,
+    text: String,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct NoteDocument {
+    code: &'static str,
+    text: String,
+}
+
+/// A number in the document: never a negative zero.
+fn plain(value: f64) -> f64 {
+    value + 0.0
+}
+
+fn mm(length: Length) -> f64 {
+    plain(length.to_mm())
+}
+
+fn deg(angle: Angle) -> f64 {
+    plain(angle.to_deg())
+}
+
+fn point(point: Point3<f64>) -> [f64; 3] {
+    [plain(point.x), plain(point.y), plain(point.z)]
+}
+
+const fn lead(lead: LeadEnd) -> &'static str {
+    match lead {
+        LeadEnd::A => "A",
+        LeadEnd::B => "B",
+    }
+}
+
+/// The word for a verdict in the document.
+#[must_use]
+pub const fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Clear => "clear",
+        Verdict::Tight => "tight",
+        Verdict::Contact => "contact",
+        Verdict::Unproven => "unproven",
+    }
+}
+
+/// The word for where springback is from.
+#[must_use]
+pub const fn springback_from(from: SpringbackFrom) -> &'static str {
+    match from {
+        SpringbackFrom::Measured => "measured",
+        SpringbackFrom::Given => "given",
+        SpringbackFrom::Borrowed => "borrowed",
+        SpringbackFrom::Estimated => "estimated",
+        SpringbackFrom::None => "none",
+    }
+}
+
+impl Document {
+    /// The document of a plan.
+    #[must_use]
+    pub fn new(plan: &Plan) -> Self {
+        Self { schema: SCHEMA, tubes: plan.tubes.iter().map(|tube| TubeDocument::new(plan, tube)).collect() }
+    }
+
+    /// The document as text: JSON, two spaces a level, a line break at the end.
+    ///
+    /// # Panics
+    /// Never: there is nothing in it that JSON cannot hold.
+    #[must_use]
+    pub fn to_json(&self) -> String {
+        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
+        text.push('\n');
+        text
+    }
+}
+
+impl TubeDocument {
+    fn new(plan: &Plan, tube: &TubePlan) -> Self {
+        Self {
+            name: tube.name.clone(),
+            od_mm: mm(tube.stock.od),
+            wall_mm: tube.stock.wall.map(mm),
+            die: tube.die.clone(),
+            material: tube.stock.material.clone(),
+            nodes_mm: tube.centreline.nodes.iter().map(|node| node.map(point)).collect(),
+            rows: rows(tube),
+            developed_mm: mm(tube.blank.developed),
+            cut_length_mm: mm(tube.blank.cut_length),
+            gain_mm: tube.centreline.gain().map(mm),
+            feasible: tube.feasible,
+            cost_s: tube.cost.map(|cost| cost.to_seconds()),
+            proved_optimal: tube.proved_optimal,
+            fingerprint: plan.fingerprint.clone(),
+            accuracy: tube.end_b.as_ref().map(AccuracyDocument::new),
+            alternatives: Vec::new(),
+            cures: Vec::new(),
+            steps: tube.steps.iter().enumerate().map(|(place, step)| StepDocument::new(place + 1, step)).collect(),
+            why_not: tube.why_not.iter().map(WhyNotDocument::new).collect(),
+            notes: tube.notes.iter().map(NoteDocument::new).collect(),
+        }
+    }
+}
+
+fn rows(tube: &TubePlan) -> Vec<RowDocument> {
+    let centreline = &tube.centreline;
+    let bends = centreline.rows.bends.iter().zip(&tube.blank.bends).zip(&centreline.bend_nodes);
+    let mut rows: Vec<RowDocument> = bends
+        .map(|((row, formed), node)| RowDocument::Bend {
+            bend: formed.bend.number(),
+            node: tube.node_names.get(*node).cloned().flatten(),
+            length_mm: mm(row.length),
+            rotation_deg: deg(row.rotation),
+            bend_deg: deg(row.angle),
+            formed_radius_mm: mm(formed.formed_radius),
+            setback_mm: centreline.setback(formed.bend).map(mm),
+            arc_mm: mm(formed.arc),
+        })
+        .collect();
+    rows.push(RowDocument::Last { length_mm: mm(centreline.rows.last) });
+    rows
+}
+
+impl StepDocument {
+    fn new(number: usize, step: &PlanStep) -> Self {
+        Self {
+            step: number,
+            bend: step.bend.number(),
+            lead: lead(step.lead),
+            die: step.die_name.clone(),
+            springback: SpringbackDocument {
+                from: springback_from(step.springback.from),
+                date: step.springback.date.clone(),
+                lot: step.springback.lot.clone(),
+            },
+            mark_mm: mm(step.mark),
+            tail_mm: mm(step.tail),
+            top_deg: deg(step.top),
+            top_arc_mm: mm(step.top_arc),
+            turn_deg: step.turn.map(deg),
+            swap_ends: step.swap_ends,
+            dial_start_deg: deg(step.dial_start),
+            dial_target_deg: deg(step.dial_target),
+            die_angle_deg: deg(step.die_angle),
+            pin_moves: step.pin_moves.iter().copied().map(deg).collect(),
+            gauge: step.gauge.map(|gauge| GaugeDocument {
+                leg: gauge.leg,
+                rise_deg: deg(gauge.rise),
+                side: match gauge.side {
+                    Side::Die => "die",
+                    Side::Away => "away",
+                },
+            }),
+            clearances: step.clearances.iter().map(ClearanceDocument::new).collect(),
+            swing: SwingDocument {
+                reach_mm: mm(step.swing.reach),
+                high_mm: mm(step.swing.high),
+                low_mm: mm(step.swing.low),
+            },
+            verdict: verdict(step.verdict),
+        }
+    }
+}
+
+impl ClearanceDocument {
+    fn new(clearance: &Clearance) -> Self {
+        Self {
+            obstacle: clearance.obstacle.clone(),
+            motion: "bend",
+            gap_mm: clearance.nearest.map(|nearest| mm(nearest.gap)),
+            keep_mm: clearance.nearest.map(|nearest| mm(nearest.keep)),
+            die_angle_deg: clearance.nearest.map(|nearest| deg(nearest.die_angle)),
+            blank_mm: clearance.nearest.map(|nearest| mm(nearest.blank)),
+            point_mm: clearance.nearest.map(|nearest| point(nearest.point)),
+        }
+    }
+}
+
+impl AccuracyDocument {
+    fn new(end_b: &EndB) -> Self {
+        let part = |part: &Part| PartDocument {
+            bend: part.bend.number(),
+            share: plain(part.share),
+            mm_per_deg: mm(part.per_degree),
+        };
+        Self { end_b_mm: mm(end_b.within), by: end_b.by.iter().map(part).collect() }
+    }
+}
+
+impl WhyNotDocument {
+    fn new(why: &WhyNot) -> Self {
+        Self { reason: why.reason.code(), bend: why.bend.number(), text: why.text.clone() }
+    }
+}
+
+impl NoteDocument {
+    fn new(note: &Note) -> Self {
+        Self { code: note.code, text: note.text.clone() }
+    }
+}
