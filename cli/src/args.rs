@@ -1,11 +1,8 @@
 //! What may be said on the command line.
 
 use std::path::PathBuf;
-use std::str::FromStr;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use tubewright::centreline::BendId;
-use tubewright::forming::LeadEnd;
 
 /// The whole command line.
 #[derive(Debug, Parser)]
@@ -82,7 +79,7 @@ pub(crate) struct Plan {
 
     /// Bend in this order instead of looking for one: bend number and the end that leads, such as "2A 1A 3B"
     #[arg(long, value_name = "ORDER")]
-    pub(crate) order: Option<Order>,
+    pub(crate) order: Option<String>,
 
     /// Let steps count that come nearer than the gap to keep, as long as nothing touches
     #[arg(long)]
@@ -148,44 +145,6 @@ impl Fraction {
     }
 }
 
-/// An order of bends, each with the end of the tube that leads. No bend stands twice in it and it is not empty; whether the
-/// tube has all of them is for the planner to say.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Order(pub(crate) Vec<(BendId, LeadEnd)>);
-
-impl FromStr for Order {
-    type Err = String;
-
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let mut steps = Vec::new();
-        for word in text.split_whitespace() {
-            let unclear =
-                || format!("`{word}` is not a bend: write its number and the end that leads, such as 2A or 1B");
-            let (number, lead) = match word.char_indices().next_back() {
-                Some((at, 'A' | 'a')) => (&word[..at], LeadEnd::A),
-                Some((at, 'B' | 'b')) => (&word[..at], LeadEnd::B),
-                _ => return Err(unclear()),
-            };
-            if number.is_empty() || !number.bytes().all(|digit| digit.is_ascii_digit()) {
-                return Err(unclear());
-            }
-            let number: usize = number.parse().map_err(|_| format!("`{word}`: no tube has that many bends"))?;
-            let Some(index) = number.checked_sub(1) else {
-                return Err(format!("`{word}`: bends are counted from 1"));
-            };
-            let bend = BendId(index);
-            if steps.iter().any(|(made, _)| *made == bend) {
-                return Err(format!("bend {number} stands twice in the order"));
-            }
-            steps.push((bend, lead));
-        }
-        if steps.is_empty() {
-            return Err("the order is empty: write it like \"2A 1A 3B\"".to_owned());
-        }
-        Ok(Self(steps))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use clap::CommandFactory as _;
@@ -195,29 +154,5 @@ mod tests {
     #[test]
     fn the_command_line_is_sound() {
         Arguments::command().debug_assert();
-    }
-
-    #[test]
-    fn an_order_is_bend_numbers_with_lead_ends() {
-        let order: Order = "2A 1b  13B".parse().unwrap();
-        assert_eq!(order.0, [(BendId(1), LeadEnd::A), (BendId(0), LeadEnd::B), (BendId(12), LeadEnd::B)]);
-    }
-
-    #[test]
-    fn what_is_not_an_order_is_refused_with_its_reason() {
-        for (text, part) in [
-            ("", "empty"),
-            ("2", "`2` is not a bend"),
-            ("A", "`A` is not a bend"),
-            ("2C", "`2C` is not a bend"),
-            ("+2A", "`+2A` is not a bend"),
-            ("2ä", "`2ä` is not a bend"),
-            ("0A", "counted from 1"),
-            ("1A 1B", "bend 1 stands twice"),
-            ("99999999999999999999999A", "no tube has that many"),
-        ] {
-            let refused = text.parse::<Order>().unwrap_err();
-            assert!(refused.contains(part), "{text:?}: {refused}");
-        }
     }
 }

@@ -10,6 +10,7 @@ mod output;
 mod plan;
 mod progress;
 mod say;
+mod steps;
 
 use std::io::Write as _;
 use std::process::ExitCode;

@@ -1,10 +1,16 @@
 //! `plan JOB`: the step list, as text or JSON.
 
-use crate::args;
+use tubewright::file::{Disk, load_job};
+use tubewright::plan::document::Document;
+use tubewright::plan::{self, Options};
+use tubewright::round::{Fraction, People, Units};
+use tubewright::units::LengthUnit;
+
+use crate::args::{self, PlanFormat, ReadingUnits};
 use crate::exit::Exit;
 use crate::output::Output;
 use crate::progress::Progress;
-use crate::say;
+use crate::{say, steps};
 
 /// Plans the tubes of a job and writes the document.
 pub(crate) fn run(args: &args::Plan) -> Exit {
@@ -12,13 +18,47 @@ pub(crate) fn run(args: &args::Plan) -> Exit {
         Ok(output) => output,
         Err(exit) => return exit,
     };
+    let job = match load_job(&Disk, &args.job) {
+        Ok(job) => job,
+        Err(mistakes) => {
+            say::plain(mistakes.render(say::colour()).trim_end());
+            return Exit::Mistake;
+        }
+    };
+    let people = people(args, job.units);
+    let options =
+        Options { tubes: args.tubes.clone(), order: args.order.clone(), accept_tight: args.accept_tight, people };
     let progress = Progress::new(args.quiet);
-    progress.at(0, args.tubes.len(), "");
+    let planned = plan::plan(&job, &options, &mut |at| progress.at(at.done, at.of, ""));
     progress.finish();
-    let _ = (&args.format, &args.units, args.fraction.map(args::Fraction::parts), &args.order, args.accept_tight);
-    say::note("planning is not part of this build yet");
-    match output.write(b"") {
-        Ok(()) => Exit::CannotBend,
+    let plan = match planned {
+        Ok(plan) => plan,
+        Err(mistake) => {
+            say::error(mistake);
+            return Exit::Mistake;
+        }
+    };
+    let document = match args.format {
+        PlanFormat::Text => steps::text(&job, &plan, &people),
+        PlanFormat::Json => Document::new(&plan).to_json(),
+    };
+    match output.write(document.as_bytes()) {
         Err(exit) => exit,
+        Ok(()) if plan.feasible() => Exit::Done,
+        Ok(()) => Exit::CannotBend,
     }
+}
+
+/// The units that people read: those asked for, else inches for a file in inches or feet and millimetres for any other.
+fn people(args: &args::Plan, file: LengthUnit) -> People {
+    let inches = match args.units {
+        Some(ReadingUnits::In) => true,
+        Some(ReadingUnits::Mm) => false,
+        None => matches!(file, LengthUnit::Inch | LengthUnit::Foot),
+    };
+    if !inches {
+        return People::mm();
+    }
+    let parts = args.fraction.map_or(16, args::Fraction::parts);
+    People { units: Units::Inch(Fraction::from_denominator(u64::from(parts)).unwrap_or(Fraction::Sixteenths)) }
 }
