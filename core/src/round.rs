@@ -305,6 +305,7 @@ pub fn dial(reading: Angle, step: Angle) -> Angle {
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
+    use proptest::test_runner::RngSeed;
 
     use super::*;
 
@@ -427,7 +428,14 @@ mod tests {
         assert!(!people.length(Length::mm(1e300)).is_empty());
     }
 
+    /// The same cases in every run.
+    fn config() -> ProptestConfig {
+        ProptestConfig { rng_seed: RngSeed::Fixed(4), failure_persistence: None, ..ProptestConfig::with_cases(1000) }
+    }
+
     proptest! {
+        #![proptest_config(config())]
+
         #[test]
         fn a_printed_fraction_is_within_half_a_step(value in -1e4..1e4_f64) {
             for fraction in [Fraction::Sixteenths, Fraction::ThirtySeconds, Fraction::SixtyFourths] {

@@ -110,7 +110,8 @@ impl Angle {
         const HALF: f64 = core::f64::consts::PI;
         let turn = self.0 - 2.0 * HALF * ((self.0 / (2.0 * HALF)).round());
         // 1e-9 degree: far below what any figure is printed to, far above the rounding of a sum of rotations.
-        if turn <= -HALF + 1.7e-11 { Self(turn + 2.0 * HALF) } else { Self(turn) }
+        // Exactly 180, or the last bit of the sum could lie above the range.
+        if turn <= -HALF + 1.7e-11 { Self(HALF) } else { Self(turn.min(HALF)) }
     }
 
     /// The larger of two.

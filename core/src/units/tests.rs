@@ -1,4 +1,5 @@
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 
 use super::*;
 
@@ -148,6 +149,17 @@ fn numbers_are_plain_decimals() {
 }
 
 #[test]
+#[expect(clippy::float_cmp, reason = "half a turn has one name, to the last bit")]
+fn half_a_turn_is_180_and_nothing_lies_above() {
+    for degrees in [180.0, -180.0, 540.0, -540.0, 179.999_999_999_999_9, -180.000_000_000_000_1] {
+        assert_eq!(Angle::deg(degrees).wrapped().to_deg().max(180.0), 180.0, "{degrees}");
+    }
+    assert_eq!(Angle::deg(-180.0 + 1e-12).wrapped().to_deg(), 180.0);
+    approx::assert_relative_eq!(Angle::deg(-180.0 + 1e-6).wrapped().to_deg(), -180.0 + 1e-6);
+    approx::assert_relative_eq!(Angle::deg(725.0).wrapped().to_deg(), 5.0, epsilon = 1e-12);
+}
+
+#[test]
 fn units_have_one_name_each() {
     for unit in LengthUnit::ALL {
         assert_eq!(LengthUnit::from_name(unit.name()), Some(unit));
@@ -156,7 +168,14 @@ fn units_have_one_name_each() {
     assert_eq!(LengthUnit::from_name("MM"), None);
 }
 
+/// The same cases in every run.
+fn config() -> ProptestConfig {
+    ProptestConfig { rng_seed: RngSeed::Fixed(4), failure_persistence: None, ..ProptestConfig::with_cases(1000) }
+}
+
 proptest! {
+    #![proptest_config(config())]
+
     #[test]
     fn any_text_is_read_or_refused_at_a_place_within_it(text in "[-+0-9./'\" ,eEminft½°]{0,14}|\\PC{0,8}") {
         for refusal in [length(&text, LengthUnit::Inch).err(), number(&text).err()].into_iter().flatten() {
