@@ -17,6 +17,9 @@ impl Pointer {
     }
 }
 
+/// What arithmetic leaves of a target that equals a reading: 1e-9 degree, far below any dial.
+const SLACK: Angle = Angle::deg(1e-9);
+
 /// More moves than anybody makes: what is beyond is left out rather than filling the memory.
 const MOST_MOVES: usize = 1000;
 
@@ -29,7 +32,7 @@ impl Pin {
     pub fn moves(&self, target: Angle) -> Vec<Angle> {
         (0..MOST_MOVES)
             .map(|count| self.first + self.every * count as f64)
-            .take_while(|reading| *reading < target)
+            .take_while(|reading| *reading < target - SLACK)
             .collect()
     }
 }
@@ -47,6 +50,7 @@ mod tests {
         let pin = Pin { first: Angle::deg(40.0), every: Angle::deg(45.0) };
         assert_eq!(degrees(&pin.moves(Angle::deg(92.9))), [40, 85]);
         assert_eq!(degrees(&pin.moves(Angle::deg(40.0))), [0; 0]);
+        assert_eq!(degrees(&pin.moves(Angle::deg(38.0) * 1.05 + Angle::deg(0.1 + 1e-12))), [0; 0]);
         assert_eq!(degrees(&pin.moves(Angle::deg(180.0))), [40, 85, 130, 175]);
     }
 
