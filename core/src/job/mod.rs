@@ -1,5 +1,7 @@
 //! What is asked for: the tubes of a job, each with its centreline, its stock and its dies.
 
+mod section;
+
 use crate::bender::{Bender, Die};
 use crate::centreline::Centreline;
 use crate::forming::{Blank, Law, Material};
