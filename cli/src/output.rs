@@ -64,9 +64,7 @@ impl Output {
             return Ok(Self::Stream(path));
         }
         if read.iter().any(|input| fs::canonicalize(input).is_ok_and(|input| input == path)) {
-            say::error(format_args!("cannot write {shown}: it is the file that was read"));
-            say::help("name another file with --output");
-            return Err(Exit::Mistake);
+            return Err(was_read(&shown.to_string()));
         }
         if !force {
             say::error(format_args!("{shown} is there already and was left as it is"));
@@ -74,6 +72,18 @@ impl Output {
             return Err(Exit::Mistake);
         }
         Ok(Self::File { path, replace: true, permissions: Some(found.permissions()) })
+    }
+
+    /// Refuses a place that turned out to be one of the files that were read: the bender's, a mesh.
+    ///
+    /// # Errors
+    /// Says so on standard error.
+    pub(crate) fn spare(&self, read: &[PathBuf]) -> Result<(), Exit> {
+        let Self::File { path, .. } = self else { return Ok(()) };
+        if read.iter().any(|input| fs::canonicalize(input).is_ok_and(|input| input == *path)) {
+            return Err(was_read(&path.display().to_string()));
+        }
+        Ok(())
     }
 
     /// Writes the whole document.
@@ -122,6 +132,12 @@ pub(crate) fn fault(place: &str, fault: &io::Error) -> Exit {
     }
     say::error(format_args!("cannot write {place}: {fault}"));
     Exit::Outside
+}
+
+fn was_read(place: &str) -> Exit {
+    say::error(format_args!("cannot write {place}: it is a file that the document is made from"));
+    say::help("name another file with --output");
+    Exit::Mistake
 }
 
 fn folder_of(path: &Path) -> &Path {

@@ -1,6 +1,9 @@
 //! `plan JOB`: the step list, as text or JSON.
 
-use tubewright::file::{Disk, load_job};
+use std::cell::RefCell;
+use std::path::{Path, PathBuf};
+
+use tubewright::file::{Disk, Files, ReadError, load_job};
 use tubewright::plan::document::Document;
 use tubewright::plan::{self, Options};
 use tubewright::round::{Fraction, People, Units};
@@ -18,13 +21,17 @@ pub(crate) fn run(args: &args::Plan) -> Exit {
         Ok(output) => output,
         Err(exit) => return exit,
     };
-    let job = match load_job(&Disk, &args.job) {
+    let disk = Remembering::default();
+    let job = match load_job(&disk, &args.job) {
         Ok(job) => job,
         Err(mistakes) => {
             say::plain(mistakes.render(say::colour()).trim_end());
             return Exit::Mistake;
         }
     };
+    if let Err(exit) = output.spare(&disk.read.take()) {
+        return exit;
+    }
     let people = people(args, job.units);
     let options =
         Options { tubes: args.tubes.clone(), order: args.order.clone(), accept_tight: args.accept_tight, people };
@@ -46,6 +53,19 @@ pub(crate) fn run(args: &args::Plan) -> Exit {
         Err(exit) => exit,
         Ok(()) if plan.feasible() => Exit::Done,
         Ok(()) => Exit::CannotBend,
+    }
+}
+
+/// The disk, and which files were read from it: none of them is ever written.
+#[derive(Default)]
+struct Remembering {
+    read: RefCell<Vec<PathBuf>>,
+}
+
+impl Files for Remembering {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, ReadError> {
+        self.read.borrow_mut().push(path.to_path_buf());
+        Disk.read(path)
     }
 }
 

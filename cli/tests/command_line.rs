@@ -35,16 +35,6 @@ fn no_command_is_a_mistake_that_shows_the_help() {
 }
 
 #[test]
-fn an_order_that_cannot_be_read_is_a_mistake() {
-    tubewright().args(["plan", "job.yaml", "--order", "2A 2B"]).assert().code(2).stdout_eq("").stderr_eq(str![[r#"
-error: invalid value '2A 2B' for '--order <ORDER>': bend 2 stands twice in the order
-
-For more information, try '--help'.
-
-"#]]);
-}
-
-#[test]
 fn help_and_version_go_to_standard_output() {
     tubewright().arg("--version").assert().success().stderr_eq("").stdout_eq("tubewright [..]\n");
     tubewright().args(["plan", "--help"]).assert().success().stderr_eq("");

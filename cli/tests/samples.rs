@@ -1,0 +1,108 @@
+//! Every sample job, planned as a user would, against the text and the document that are kept in `samples/expected`.
+//!
+//! `TUBEWRIGHT_UPDATE=1 cargo test -p tubewright-cli --test samples` writes them anew: read the difference.
+
+mod common;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use common::{top, tubewright};
+
+/// The only sample that cannot be bent.
+const IMPOSSIBLE: &str = "impossible";
+
+fn jobs() -> Vec<(String, PathBuf)> {
+    let mut jobs: Vec<(String, PathBuf)> = fs::read_dir(top().join("samples/jobs"))
+        .expect("the samples are there")
+        .map(|entry| entry.expect("the folder can be read").path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "yaml"))
+        .map(|path| (path.file_stem().expect("a name before the dot").to_string_lossy().into_owned(), path))
+        .collect();
+    jobs.sort();
+    assert!(jobs.len() >= 7, "{jobs:?}");
+    jobs
+}
+
+fn planned(job: &Path, more: &[&str], status: i32) -> String {
+    let run = tubewright().arg("plan").arg(job).args(more).output().expect("the command starts");
+    let errors = String::from_utf8_lossy(&run.stderr);
+    assert_eq!(run.status.code(), Some(status), "{}: {errors}", job.display());
+    assert_eq!(errors, "", "{}", job.display());
+    String::from_utf8(run.stdout).expect("what is printed is UTF-8")
+}
+
+fn compare(name: &str, extension: &str, found: &str) {
+    let path = top().join(format!("samples/expected/{name}.{extension}"));
+    if std::env::var_os("TUBEWRIGHT_UPDATE").is_some() {
+        fs::write(&path, found).expect("the expected file can be written");
+    }
+    let expected = snapbox::Data::read_from(&path, None).raw();
+    snapbox::Assert::new().eq(snapbox::Data::text(found).raw(), expected);
+}
+
+fn status(name: &str) -> i32 {
+    i32::from(name == IMPOSSIBLE)
+}
+
+#[test]
+fn every_sample_has_the_text_that_is_kept() {
+    for (name, job) in jobs() {
+        compare(&name, "txt", &planned(&job, &[], status(&name)));
+    }
+}
+
+#[test]
+fn every_sample_has_the_document_that_is_kept() {
+    for (name, job) in jobs() {
+        compare(&name, "json", &planned(&job, &["--format", "json"], status(&name)));
+    }
+}
+
+#[test]
+fn the_impossible_tubes_are_impossible_for_the_stated_reasons() {
+    let document = planned(&top().join("samples/jobs/impossible.yaml"), &["--format", "json"], 1);
+    let document: serde_json::Value = serde_json::from_str(&document).expect("the document is JSON");
+    let reasons = |tube: usize| -> Vec<String> {
+        let why_not = document["tubes"][tube]["why_not"].as_array().expect("a list of reasons");
+        why_not.iter().map(|entry| entry["reason"].as_str().expect("a reason").to_owned()).collect()
+    };
+    assert_eq!(document["tubes"][0]["name"], "step");
+    assert!(reasons(0).contains(&"grip".to_owned()), "{:?}", reasons(0));
+    assert_eq!(document["tubes"][1]["name"], "mast");
+    assert!(reasons(1).contains(&"contact".to_owned()), "{:?}", reasons(1));
+}
+
+#[test]
+fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
+    for (name, job) in jobs() {
+        for line in planned(&job, &[], status(&name)).lines() {
+            assert!(!line.chars().any(char::is_control), "{name}: {line:?}");
+            assert!(line.chars().count() <= 120, "{name}: {line}");
+        }
+    }
+}
+
+#[test]
+fn the_starter_pair_plans_without_a_change_in_either_units() {
+    for units in ["mm", "in"] {
+        let folder = tempfile::tempdir().expect("a folder for the test");
+        tubewright().args(["new", "--units", units]).arg(folder.path()).assert().success();
+        planned(&folder.path().join("job.yaml"), &[], 0);
+    }
+}
+
+#[test]
+fn what_the_starter_job_shows_in_comments_plans_too() {
+    for units in ["mm", "in"] {
+        let folder = tempfile::tempdir().expect("a folder for the test");
+        tubewright().args(["new", "--units", units]).arg(folder.path()).assert().success();
+        let job = folder.path().join("job.yaml");
+        let text = fs::read_to_string(&job).expect("the starter job is there");
+        let text =
+            text.replace("  # stub:", "  stub:").replace("  #   rows:", "    rows:").replace("  #     -", "      -");
+        assert!(text.contains("\n  stub:") && text.contains("\n      - { length: "), "{text}");
+        fs::write(&job, text).expect("the job can be changed");
+        planned(&job, &["--tube", "stub"], 0);
+    }
+}
