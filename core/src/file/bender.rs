@@ -604,7 +604,7 @@ level: {}",
                 "vertical
 up: [0, 1, 0]
 level: { across: 1 }",
-                &["key-unknown"],
+                &["key-out-of-place"],
             ),
             ("every: 45", "every: 0", &["out-of-range"]),
             (", when: slack-out", "", &["key-missing"]),

@@ -330,6 +330,19 @@ fn build(
             used.for_each(|die| note_material(page, stock, die));
         }
     }
+    let told = Told {
+        what: &block.what,
+        names: match shape {
+            Shape::Path { names, .. } => Some(names),
+            _ => None,
+        },
+        last: match shape {
+            Shape::Path { .. } => corners.saturating_sub(1),
+            _ => corners + 1,
+        },
+        places,
+        key_at: &|key| block.key_at(key),
+    };
     match built {
         Ok(centreline) => {
             if guessed.get() {
@@ -344,7 +357,7 @@ fn build(
                 matches!(mistake, ShapeMistake::LegTooShort { .. } | ShapeMistake::RadiusNotPositive { .. })
             };
             for mistake in mistakes.iter().filter(|mistake| !(guessed.get() && by_radius(mistake))) {
-                note_shape(page, block, mistake, shape, places);
+                note_shape(page, &told, mistake);
             }
             None
         }
@@ -456,19 +469,28 @@ fn part_at(centreline: &Centreline, along: Length, places: &TubePlaces) -> (Stri
     ("the end".to_owned(), places.name.clone())
 }
 
+/// A shape whose mistakes are told with the names and places of a file.
+pub(super) struct Told<'t> {
+    /// What it is, as messages call it.
+    pub(super) what: &'t str,
+    /// Names of the nodes of a path; `None` for legs and rows.
+    pub(super) names: Option<&'t [String]>,
+    /// The last node.
+    pub(super) last: usize,
+    pub(super) places: &'t TubePlaces,
+    /// Place of one of the keys that give the shape.
+    pub(super) key_at: &'t dyn Fn(&str) -> Range<usize>,
+}
+
 /// A mistake in a shape, at its place and with the names of the file.
-fn note_shape(page: &Page<'_>, block: &Block<'_>, mistake: &ShapeMistake, shape: &Shape, places: &TubePlaces) {
+pub(super) fn note_shape(page: &Page<'_>, told: &Told<'_>, mistake: &ShapeMistake) {
     let people = if page.unit.is_imperial() { People::inch() } else { People::mm() };
-    let last = match shape {
-        Shape::Path { points, .. } => points.len().saturating_sub(1),
-        Shape::Legs { bends, .. } => bends.len() + 1,
-        Shape::Rows(rows) => rows.bends.len() + 1,
-    };
-    let name = |node: NodeId| match shape {
-        Shape::Path { names, .. } => names.get(node.0).map_or_else(|| node.to_string(), |name| quoted(name)),
-        _ if node.0 == 0 => "end A".to_owned(),
-        _ if node.0 == last => "end B".to_owned(),
-        _ => format!("corner {}", node.0),
+    let Told { places, key_at, .. } = told;
+    let name = |node: NodeId| match told.names {
+        Some(names) => names.get(node.0).map_or_else(|| node.to_string(), |name| quoted(name)),
+        None if node.0 == 0 => "end A".to_owned(),
+        None if node.0 == told.last => "end B".to_owned(),
+        None => format!("corner {}", node.0),
     };
     let mut related: Option<(Place, String)> = None;
     let (place, label) = match mistake {
@@ -500,17 +522,16 @@ fn note_shape(page: &Page<'_>, block: &Block<'_>, mistake: &ShapeMistake, shape:
             (places.node(*last).clone(), "and comes back here".to_owned())
         }
         ShapeMistake::NotFinite { place } => (figure_at(*place, places).clone(), String::new()),
-        ShapeMistake::LegsAndBendsDiffer { .. } => (page.place(&block.key_at("legs")), String::new()),
-        ShapeMistake::RotationsAndBendsDiffer { .. } => (page.place(&block.key_at("rotations")), String::new()),
+        ShapeMistake::LegsAndBendsDiffer { .. } => (page.place(&key_at("legs")), String::new()),
+        ShapeMistake::RotationsAndBendsDiffer { .. } => (page.place(&key_at("rotations")), String::new()),
         ShapeMistake::Reversal { node, .. } | ShapeMistake::RadiusNotPositive { node, .. } => {
             (places.node(*node).clone(), String::new())
         }
-        ShapeMistake::TooFewNodes { .. } => (page.place(&block.key_at("path")), String::new()),
+        ShapeMistake::TooFewNodes { .. } => (page.place(&key_at("path")), String::new()),
     };
     let help = mistake.way_out(&people, &name).unwrap_or_else(|| usual_way_out(mistake).to_owned());
-    let mut told =
-        Mistake::new(mistake.code(), place, format!("{}: {}", block.what, mistake.words(&people, &name)), help)
-            .label(label);
+    let message = format!("{}: {}", told.what, mistake.words(&people, &name));
+    let mut told = Mistake::new(mistake.code(), place, message, help).label(label);
     if let Some((place, words)) = related.filter(|(place, _)| *place != told.place) {
         told = told.related(place, words);
     }
