@@ -113,6 +113,7 @@ class Step:
         }
         self.centres = {name: pose.place(self.angles, name, d) for name, d in self.places.items()}
         self.bodies = derived(pose.die, pose.bender.hand)
+        self.found = {}
 
     def obstacles(self):
         """Names in order: the file's own, then floor, die, clamp, follower, tube."""
@@ -145,8 +146,12 @@ class Step:
 
     def gap(self, name):
         """The smallest gap of an obstacle over the whole motion."""
-        if name == "tube":
-            return self.own_gap()
+        if name not in self.found:
+            self.found[name] = self.own_gap() if name == "tube" else self.gap_to(name)
+        return self.found[name]
+
+    def gap_to(self, name):
+        """The smallest gap of any obstacle but the tube itself."""
         radius = self.pose.tube.od / 2
         best = Found()
         for side in (AHEAD, BEHIND):

@@ -48,9 +48,8 @@ def corners(tube):
         points.append(at)
         if k < len(bends):
             if k:
-                normal = turned(way_before, math.radians(row["rotation_deg"]), normal)
+                normal = turned(way, math.radians(row["rotation_deg"]), normal)
             way = turned(normal, bends[k], way)
-        way_before = way
     return points
 
 

@@ -25,6 +25,7 @@ import numpy as np
 import gaps
 import shape
 from pose import AHEAD, BEHIND, Pose
+from scatter import scatter
 from shape import wrapped
 
 TOP = pathlib.Path(__file__).resolve().parents[2]
@@ -256,8 +257,9 @@ def compare_gauge(out, pose, diff):
     diff.say(f"gauge names leg {leg}, which does not stick out")
 
 
-def compare_step(out, number, before, pose, diff):
+def compare_step(out, number, before, step, diff):
     """One step; returns (broken limits, verdict as found, cost)."""
+    pose = step.pose
     tube, bend, bender = pose.tube, pose.bend, pose.bender
     diff.keys("step", out)
     diff.same("step", out["step"], number)
@@ -277,26 +279,15 @@ def compare_step(out, number, before, pose, diff):
     arc = (top / (2 * math.pi) * girth) % girth
     off = abs(out["top_arc_mm"] - arc)
     diff.holds(min(off, girth - off) <= EXACT and 0 <= out["top_arc_mm"] < girth, f"top_arc_mm is {out['top_arc_mm']}, the replay has {arc}")
-    swapped = before is not None and before.lead != pose.lead
-    diff.same("swap_ends", out["swap_ends"], swapped)
-    if before is None or swapped:
-        turn = None
-    else:
-        turn = math.degrees(wrapped((bend.psi - before.bend.psi) * (1 if a else -1)))
-    diff.turn("turn_deg", out["turn_deg"], turn)
-    die_angle = math.degrees(bend.die_angle)
-    diff.near("die_angle_deg", out["die_angle_deg"], die_angle)
+    diff.same("swap_ends", out["swap_ends"], before is not None and before.lead != pose.lead)
+    diff.turn("turn_deg", out["turn_deg"], turned_by(pose, before))
+    diff.near("die_angle_deg", out["die_angle_deg"], math.degrees(bend.die_angle))
     diff.near("dial_start_deg", out["dial_start_deg"], bender.set_to)
-    target = die_angle + (bender.set_to if bender.first_bite else 0.0)
-    diff.near("dial_target_deg", out["dial_target_deg"], target)
-    pins = []
-    if bender.pin:
-        first, every = bender.pin
-        pins = [first + k * every for k in range(1000) if first + k * every < target - 1e-9]
-    diff.holds(np.allclose(out["pin_moves"], pins, atol=EXACT) if len(pins) == len(out["pin_moves"]) else False,
+    diff.near("dial_target_deg", out["dial_target_deg"], target(pose))
+    pins = pin_moves(pose)
+    diff.holds(len(pins) == len(out["pin_moves"]) and np.allclose(out["pin_moves"], pins, rtol=0, atol=EXACT),
                f"pin_moves is {out['pin_moves']}, the replay has {pins}")
 
-    step = gaps.Step(pose)
     tightest, contact, surely, perhaps = compare_clearances(out, step, diff)
     diff.keys("swing", out["swing"])
     for name, ours in zip(("reach_mm", "high_mm", "low_mm"), step.swing()):
@@ -311,26 +302,83 @@ def compare_step(out, number, before, pose, diff):
     else:
         diff.say(f"verdict is {out['verdict']}")
 
-    seconds = bender.seconds
-    terms = [seconds["step"]]
+    return limits(pose), out["verdict"], seconds(pose, before, tightest)
+
+
+def seconds(pose, before, tightest):
+    """What a step costs after another (None for the first), with its tightest gap."""
+    bender, rates = pose.bender, pose.bender.seconds
+    terms = [rates["step"]]
+    turn = turned_by(pose, before)
     if before is None:
-        terms += [seconds["set_turn"]]
-    elif swapped:
-        terms += [seconds["swap_ends"], seconds["set_turn"]]
+        terms += [rates["set_turn"]]
+    elif before.lead != pose.lead:
+        terms += [rates["swap_ends"], rates["set_turn"]]
     elif abs(turn) > 1e-9:
-        terms += [seconds["set_turn"], seconds["turn_per_degree"] * abs(turn)]
+        terms += [rates["set_turn"], rates["turn_per_degree"] * abs(turn)]
     if before is not None and before.die.name != pose.die.name:
-        terms += [seconds["change_die"]]
-    terms += [seconds["pin_move"]] * len(pins)
+        terms += [rates["change_die"]]
+    terms += [rates["pin_move"]] * len(pin_moves(pose))
     if tightest < bender.comfortable:
-        terms += [seconds["near"] * (1 - tightest / bender.comfortable)]
-    return limits(pose), out["verdict"], sum(round(t, 3) for t in terms)
+        terms += [rates["near"] * (1 - tightest / bender.comfortable)]
+    return sum(round(t, 3) for t in terms)
+
+
+def turned_by(pose, before):
+    """Degrees that the hands turn the tube by, clockwise seen from the trailing end; None where something else sets the roll."""
+    if before is None or before.lead != pose.lead:
+        return None
+    return math.degrees(wrapped((pose.bend.psi - before.bend.psi) * (1 if pose.lead == "A" else -1)))
+
+
+def target(pose):
+    """The dial's reading at the end."""
+    return math.degrees(pose.bend.die_angle) + (pose.bender.set_to if pose.bender.first_bite else 0.0)
+
+
+def pin_moves(pose):
+    """Readings below the target near which the pin is moved."""
+    if not pose.bender.pin:
+        return []
+    first, every = pose.bender.pin
+    return [first + k * every for k in range(1000) if first + k * every < target(pose) - 1e-9]
+
+
+def natural_order(tube, bender, lead, steps, tight_counts):
+    """All bends one after the other from one end: (surely blocked, surely free, cost)."""
+    order = range(len(tube.bends)) if lead == "A" else reversed(range(len(tube.bends)))
+    made, before, cost, blocked, free = frozenset(), None, 0.0, False, True
+    for index in order:
+        step = steps(bender, tube, index, lead, made)
+        found = {name: step.gap(name).gap for name in step.obstacles()}
+        found = {name: gap for name, gap in found.items() if gap is not None}
+        tightest = min(found.values(), default=math.inf)
+        if tight_counts:
+            # A gap of 0 may be a contact or, within what is promised, just none.
+            low, high = (-1 if any(g <= 0 for g in found.values()) else 1), tightest
+        else:
+            both = [step.shortage(name) for name in step.obstacles()]
+            low, high = min(s[0] for s in both), min(s[1] for s in both)
+        broken = bool(limits(step.pose))
+        blocked = blocked or broken or low < -GAP
+        free = free and not broken and high > GAP
+        cost += seconds(step.pose, before, tightest)
+        made, before = made | {index}, step.pose
+    return blocked, free, cost
 
 
 def compare_tube(out, tube, bender, words, diff):
     """One tube of the document."""
     compare_shape(out, tube, diff)
     top = diff.where
+    cache = {}
+
+    def steps(bender, tube, index, lead, made):
+        key = index, lead, frozenset(made)
+        if key not in cache:
+            cache[key] = gaps.Step(Pose(bender, tube, index, lead, set(made)))
+        return cache[key]
+
     made, before, cost = set(), None, 0.0
     blocked, reasons = [], set()
     tight_counts = "--accept-tight" in words
@@ -339,9 +387,9 @@ def compare_tube(out, tube, bender, words, diff):
         diff.where = f"{top}, step {number} (bend {step['bend']}, lead {step['lead']})"
         if not diff.holds(0 <= index < len(tube.bends) and index not in made and step["lead"] in "AB", "no such step"):
             return
-        pose = Pose(bender, tube, index, step["lead"], made)
-        broken, verdict, seconds = compare_step(step, number, before, pose, diff)
-        cost += seconds
+        replayed = steps(bender, tube, index, step["lead"], made)
+        broken, verdict, spent = compare_step(step, number, before, replayed, diff)
+        cost += spent
         found = {(name, index + 1) for name in broken}
         if verdict != "clear" and not (verdict == "tight" and tight_counts):
             found.add((verdict, index + 1))
@@ -349,7 +397,7 @@ def compare_tube(out, tube, bender, words, diff):
             blocked.append(number)
         reasons |= found
         made.add(index)
-        before = pose
+        before = replayed.pose
     diff.where = top
     whole = len(made) == len(tube.bends) and not blocked
     diff.same("feasible", out["feasible"], whole)
@@ -361,14 +409,41 @@ def compare_tube(out, tube, bender, words, diff):
         diff.holds(reasons <= told, f"why_not has {sorted(told)}, the replay finds {sorted(reasons)}")
         diff.holds(blocked in ([], [len(out["steps"])]), f"steps {blocked} are blocked, only the last may be")
         diff.holds(whole or blocked, "not feasible, and no step is blocked")
+        for lead in "AB":
+            stuck, free, natural = natural_order(tube, bender, lead, steps, tight_counts)
+            if free and not stuck:
+                diff.holds(whole, f"not feasible, the replay finds all bends free one after the other with lead {lead}")
+                if whole:
+                    by = COST * len(tube.bends)
+                    diff.holds(cost <= natural + by, f"costs {cost} s, one after the other with lead {lead} {natural} s")
     diff.holds(bool(told) != whole, f"why_not has {sorted(told)} and feasible is {out['feasible']}")
     if whole:
         diff.near("cost_s", out["cost_s"], cost, COST * max(1, len(out["steps"])))
     else:
         diff.same("cost_s", out["cost_s"], None)
-    if bender.accuracy is None:
-        diff.same("accuracy", out["accuracy"], None)
+    compare_accuracy(out, tube, bender, diff)
     compare_notes(out, tube, bender, diff)
+
+
+def compare_accuracy(out, tube, bender, diff):
+    """How far end B may be off."""
+    if bender.accuracy is None or not tube.bends:
+        diff.same("accuracy", out["accuracy"], None)
+        return
+    leads = {s["bend"] - 1: s["lead"] for s in out["steps"]}
+    if len(leads) < len(tube.bends):
+        return
+    radius, shares, per_degree = scatter(tube, leads, bender.accuracy)
+    told = out["accuracy"]
+    if not diff.holds(told is not None, "accuracy is null, the bender's file gives it"):
+        return
+    # The program may work by a formula for the quantile, the replay counts: 3 % is finer than anybody knows a deviation.
+    diff.near("accuracy, end_b_mm", told["end_b_mm"], radius, 0.03 * radius)
+    diff.same("accuracy, bends", sorted(b["bend"] for b in told["by"]), list(range(1, len(tube.bends) + 1)))
+    for part in told["by"]:
+        k = part["bend"] - 1
+        diff.near(f"accuracy, share of bend {k + 1}", part["share"], shares[k], 0.02)
+        diff.near(f"accuracy, mm_per_deg of bend {k + 1}", part["mm_per_deg"], per_degree[k], 0.02 * per_degree[k])
 
 
 def compare_notes(out, tube, bender, diff):
