@@ -1,6 +1,6 @@
 """Finished tubes against OpenCascade: wire length, end point, and the distance of the wire to boxes, cylinders and capsules.
 
-The program's own tubes come from `cargo run -p tubewright-tests --bin finished_tubes` as JSON. From their rows alone the
+The program's own tubes come from `tests/src/bin/finished_tubes.rs` as JSON. From their rows alone the
 corner points are worked out here, the polyline is made in OpenCascade, and every corner is rounded by OpenCascade's own
 planar fillet: no tangent point of ours is used. (Its analytic fillet, `ChFi2d_AnaFilletAlgo`: the iterative one is off by up
 to 1e-6 mm near a reversal.) Its wire is measured by GProp, and against the solids by BRepExtrema.
@@ -8,8 +8,6 @@ to 1e-6 mm near a reversal.) Its wire is measured by GProp, and against the soli
 
 import json
 import math
-import pathlib
-import subprocess
 import sys
 
 import numpy as np
@@ -24,7 +22,8 @@ from OCP.gp import gp_Ax2, gp_Dir, gp_Pln, gp_Pnt
 from OCP.GProp import GProp_GProps
 from OCP.TopoDS import TopoDS_Edge
 
-TOP = pathlib.Path(__file__).resolve().parents[2]
+import program
+
 LENGTH = 1e-6  # mm
 GAP = 0.1  # mm
 
@@ -114,8 +113,10 @@ def distance(one, other):
 
 def main():
     """Compares all tubes; status 1 where any differs."""
-    command = ["cargo", "run", "--quiet", "--locked", "-p", "tubewright-tests", "--bin", "finished_tubes"]
-    tubes = json.loads(subprocess.run(command, cwd=TOP, check=True, stdout=subprocess.PIPE).stdout)["tubes"]
+    done = program.run("finished_tubes")
+    if done.returncode:
+        raise SystemExit(f"opencascade: finished_tubes ends with status {done.returncode}: {done.stderr}")
+    tubes = json.loads(done.stdout)["tubes"]
     wrong, worst, touching, near = [], {"length": 0.0, "end": 0.0, "gap": 0.0}, 0, 0
     for number, tube in enumerate(tubes, 1):
         points = corners(tube)

@@ -16,19 +16,17 @@ import math
 import pathlib
 import re
 import shlex
-import subprocess
 import sys
 import time
 
 import numpy as np
 
 import gaps
+import program
 import shape
 from pose import AHEAD, BEHIND, Pose
 from scatter import scatter
 from shape import wrapped
-
-TOP = pathlib.Path(__file__).resolve().parents[2]
 
 EXACT = 1e-6  # mm or degrees: figures that are arithmetic only
 GAP = 0.1  # mm: what is promised of a gap
@@ -94,10 +92,9 @@ def options(path):
 
 def plan(path, words):
     """The document that the program prints for a job, and its exit status."""
-    command = ["cargo", "run", "--quiet", "--locked", "-p", "tubewright-cli", "--", "plan", str(path), "--format", "json", *words]
-    done = subprocess.run(command, cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    done = program.run("tubewright", "plan", str(path), "--format", "json", *words)
     if not done.stdout.strip():
-        raise SystemExit(f"replay: {' '.join(command)} printed nothing, status {done.returncode}:\n{done.stderr}")
+        raise SystemExit(f"replay: plan {path} {' '.join(words)} printed nothing, status {done.returncode}:\n{done.stderr}")
     return json.loads(done.stdout), done.returncode
 
 
@@ -488,7 +485,7 @@ def replay(path, words, diff):
 def main():
     """Replays the jobs of the command line, else all."""
     paths = [pathlib.Path(a).resolve() for a in sys.argv[1:]]
-    paths = paths or sorted([*TOP.glob("samples/jobs/*.yaml"), *TOP.glob("tests/python/jobs/*.yaml")])
+    paths = paths or sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("tests/python/jobs/*.yaml")])
     diff, steps, runs = Differences(), 0, 0
     for path in paths:
         for words in options(path):
