@@ -1,15 +1,17 @@
 //! The path of the tube's axis: nodes, rows (length, rotation, bend angle), and the two ways between them.
 //!
 //! ```text
-//!   node 1 (end A)                      node 2, the corner of bend 1
-//!     o---------------+-----------------o
-//!     |<- straight 1 >|<--- setback --->|\.      t1, t2: directions of legs 1 and 2
-//!     |<------------- leg 1 ----------->|  \     bend angle = atan2(|t1 x t2|, t1 . t2)
-//!                     '-._ arc          setback   normal of the bend: t1 x t2
-//!                         '-._             |      setback = radius x tan(bend angle / 2)
-//!                             `\          |       arc = radius x bend angle
-//!                               +  <------'
-//!                                \  straight 2 ..
+//!     end A              arc starts     corner of bend 1
+//!       o--------------------+ - - - - - - - o       t1, t2: unit vectors of legs 1 and 2
+//!       |                    |  ` - .        |       bend angle = atan2(|t1 x t2|, t1 . t2)
+//!       |                    |        ` .            normal of a bend = t1 x t2
+//!       |                    |            `  |       setback = radius x tan(bend angle / 2)
+//!       |                    |             `         arc = radius x bend angle
+//!       |                    |              `|       leg = setback + straight + setback
+//!       |                    |               + arc ends
+//!       |<---- straight ---->|<-- setback -->|
+//!       |<------------- leg 1 -------------->|
+//!                                            o end B
 //! ```
 //!
 //! The rotation before a bend turns the normal of the bend before into its own, right-handed about the leg between them,
