@@ -160,6 +160,21 @@ fn half_a_turn_is_180_and_nothing_lies_above() {
 }
 
 #[test]
+fn no_sum_of_half_turns_leaves_the_range() {
+    let pi = core::f64::consts::PI;
+    let bit = |value: f64, by: i64| f64::from_bits(value.to_bits().wrapping_add_signed(by));
+    for turns in 0..20_000_i32 {
+        for by in -3..=3 {
+            let turn = bit(pi * f64::from(2 * turns + 1), by);
+            for turn in [turn, -turn] {
+                let wrapped = Angle::rad(turn).wrapped().to_rad();
+                assert!(wrapped > -pi && wrapped <= pi, "{turn} is {wrapped}");
+            }
+        }
+    }
+}
+
+#[test]
 fn units_have_one_name_each() {
     for unit in LengthUnit::ALL {
         assert_eq!(LengthUnit::from_name(unit.name()), Some(unit));
