@@ -27,6 +27,9 @@ pub(crate) enum Command {
     /// Write a commented starter job and bender file
     New(New),
 
+    /// Turn corner points into rows of length, rotation and bend angle, or rows into corner points
+    Convert(Convert),
+
     /// Plan the bends of a job: cut length, marks, and the steps in order, each checked against the bender
     Plan(Plan),
 }
@@ -47,6 +50,45 @@ pub(crate) struct New {
     pub(crate) units: ReadingUnits,
 
     /// No messages but errors
+    #[arg(long)]
+    pub(crate) quiet: bool,
+}
+
+/// Arguments of `convert`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A YAML file says `kind: nodes` or `kind: rows`, its `units` and the formed radius `clr`:
+  kind: nodes                              kind: rows
+  units: mm                                units: in
+  clr: 127                                 clr: 5
+  nodes:                                   rows:
+    foot: [0, 0, 0]                          - { length: 10, bend: 45 }
+    knee: [0, 0, 640]                        - { length: 6-1/2, rotation: 90, bend: 30 }
+    top: [500, 0, 700]                       - { length: 12 }
+
+A table (CSV) names its units in its first line, and its radius comes with --clr:
+  node,x_mm,y_mm,z_mm                      length_in,rotation_deg,bend_deg")]
+pub(crate) struct Convert {
+    /// The file with nodes or rows: .csv is a table, all else is read as YAML
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// Formed radius of the bends; a bare number is in the units of the file
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) clr: Option<String>,
+
+    /// How to write; without it as the output file's name says, or as the file was
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<TableFormat>,
+
+    #[command(flatten)]
+    pub(crate) output: OutputArgs,
+
+    /// Units to write in; without it those of the file
+    #[arg(long, value_enum, value_name = "UNITS")]
+    pub(crate) units: Option<ReadingUnits>,
+
+    /// No notes on standard error
     #[arg(long)]
     pub(crate) quiet: bool,
 }
@@ -109,6 +151,15 @@ pub(crate) enum PlanFormat {
     Text,
     // For machines.
     Json,
+}
+
+/// How a shape without a job is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum TableFormat {
+    // A table with commas.
+    Csv,
+    // Keys and values.
+    Yaml,
 }
 
 /// The units that people read.

@@ -4,6 +4,7 @@
 //! messages for people, through [`say`]. What the program ends with is an [`exit::Exit`], never a panic.
 
 mod args;
+mod convert;
 mod exit;
 mod new;
 mod output;
@@ -24,6 +25,7 @@ fn main() -> ExitCode {
     let exit = match Arguments::try_parse() {
         Ok(arguments) => match &arguments.command {
             Command::New(args) => new::run(args),
+            Command::Convert(args) => convert::run(args),
             Command::Plan(args) => plan::run(args),
         },
         Err(error) => answer(&error),
