@@ -32,6 +32,9 @@ pub(crate) enum Command {
 
     /// Plan the bends of a job: cut length, marks, and the steps in order, each checked against the bender
     Plan(Plan),
+
+    /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
+    Schema(Schema),
 }
 
 /// Arguments of `new`.
@@ -130,6 +133,17 @@ pub(crate) struct Plan {
     /// No progress on standard error
     #[arg(long)]
     pub(crate) quiet: bool,
+}
+
+/// Arguments of `schema`.
+#[derive(Debug, Args)]
+pub(crate) struct Schema {
+    /// Kind of file (job, bender, nodes, rows) or of output (plan)
+    #[arg(value_name = "KIND")]
+    pub(crate) kind: String,
+
+    #[command(flatten)]
+    pub(crate) output: OutputArgs,
 }
 
 /// Where the document goes.

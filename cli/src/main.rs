@@ -11,6 +11,7 @@ mod output;
 mod plan;
 mod progress;
 mod say;
+mod schema;
 mod steps;
 
 use std::io::Write as _;
@@ -27,6 +28,7 @@ fn main() -> ExitCode {
             Command::New(args) => new::run(args),
             Command::Convert(args) => convert::run(args),
             Command::Plan(args) => plan::run(args),
+            Command::Schema(args) => schema::run(args),
         },
         Err(error) => answer(&error),
     };

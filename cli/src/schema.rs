@@ -1,0 +1,27 @@
+//! `schema KIND`: the JSON Schema of a kind of file or of an output, for editors and other programs.
+
+use tubewright::file::{kinds, schema};
+
+use crate::args;
+use crate::exit::Exit;
+use crate::output::Output;
+use crate::say;
+
+/// Writes the schema of one kind.
+pub(crate) fn run(args: &args::Schema) -> Exit {
+    match write(args) {
+        Ok(()) => Exit::Done,
+        Err(exit) => exit,
+    }
+}
+
+fn write(args: &args::Schema) -> Result<(), Exit> {
+    let output = Output::to(args.output.path.as_deref(), args.output.force, &[])?;
+    let Some(text) = schema(&args.kind) else {
+        let kinds: Vec<&str> = kinds().collect();
+        say::error(format_args!("there is no kind `{}`", args.kind.escape_debug()));
+        say::help(format_args!("the kinds are: {}", kinds.join(", ")));
+        return Err(Exit::Mistake);
+    };
+    output.write(text.as_bytes())
+}
