@@ -8,9 +8,9 @@
 //!                          behind: w + follower + runout   ahead: clamp + runout
 //! ```
 
-use super::Follower;
+use super::{Follower, Step};
 use crate::centreline::BendId;
-use crate::clearance::Step;
+
 use crate::forming::LeadEnd;
 use crate::units::{Angle, Length};
 

@@ -6,10 +6,12 @@
 mod dial;
 pub mod limits;
 mod solid;
+mod step;
 
 use nalgebra::{Unit, Vector3};
 
 pub use self::solid::{Carrier, Shape, Solid, TriangleMesh};
+pub use self::step::Step;
 use crate::forming::Material;
 use crate::units::{Angle, Length};
 

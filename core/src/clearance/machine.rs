@@ -1,249 +1,371 @@
-//! A bender made ready for questions: its bodies as kernels, its meshes with their trees.
+//! A bender made ready for questions, and the questions.
+//!
+//! The lead part against the machine, the trailing part against the machine, and one against the other are three
+//! questions: the first depends only on which bends ahead are made, the second only on which bends behind are. A search
+//! over orders asks each of them once ([`LeadPart`], [`TrailPart`]).
 
-use nalgebra::{Point3, Vector3};
+use glam::DVec3;
+use nalgebra::Point3;
 
-use super::itself::{FoundPair, Itself};
-use super::kernel::{Extent, Kernel};
-use super::laid::{Laid, Part};
-use super::sweep::{Body, Found, Place, SLACK, Sweep, TOLERANCE};
-use super::{Clearance, Decision, Nearest, Step, StepReport, Verdict, swing};
-use crate::bender::{Bender, Carrier, Die, Shape};
-use crate::motion::Relative;
+use super::kernel::{Bounds, Form};
+use super::limb::{Cut, Kind, Limb, Setting};
+use super::obstacle::{Body, Obstacle, own, tools};
+use super::search::{Other, Pair, Place, SLACK, Search, Smallest};
+use super::{CONTACT, Clearance, Decision, Nearest, StepReport, Verdict, swing};
+use crate::bender::{Bender, Step};
+use crate::body::{Curve, Side};
+use crate::motion::{Relative, Ride};
 use crate::units::{Angle, Length};
 
-/// One named obstacle.
-#[derive(Clone, Debug)]
-struct Obstacle {
-    name: String,
-    holds: bool,
-    bodies: Vec<Solid>,
-}
-
-#[derive(Clone, Debug)]
-struct Solid {
-    kernel: Kernel,
-    extent: Option<Extent>,
-    on: Carrier,
-}
-
-impl Solid {
-    fn new(kernel: Kernel, on: Carrier) -> Self {
-        Self { extent: kernel.extent(), kernel, on }
-    }
-}
+/// The tube turns by so much at least between two pieces that can meet.
+const SQUARE: f64 = core::f64::consts::FRAC_PI_2;
 
 /// A bender made ready for questions; make it once and ask it for every step.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Machine {
     /// The solids of the file's own, then the floor.
     own: Vec<Obstacle>,
     /// For each die: die, clamp, follower.
-    dies: Vec<[Obstacle; 3]>,
+    tools: Vec<[Obstacle; 3]>,
+}
+
+/// The part of the tube ahead of the die, for one bend and the bends made ahead of it.
+#[derive(Clone, Debug)]
+pub struct LeadPart {
+    setting: Setting,
+    die: usize,
+    limb: Limb,
+}
+
+/// The part of the tube behind the die, for one bend and the bends made behind it, with the arc that is being wrapped.
+#[derive(Clone, Debug)]
+pub struct TrailPart {
+    setting: Setting,
+    die: usize,
+    limb: Limb,
+    wrapped: Limb,
+}
+
+impl LeadPart {
+    /// Of a step; only the bends on the lead end's side of `made` count.
+    ///
+    /// # Panics
+    /// Where the blank has no such bend or the bender no such die.
+    #[must_use]
+    pub fn new(step: &Step<'_>) -> Self {
+        let setting = Setting::new(step);
+        Self { setting, die: step.active().die, limb: Limb::new(step, &setting, Side::Lead) }
+    }
+}
+
+impl TrailPart {
+    /// Of a step; only the bends on the other end's side of `made` count.
+    ///
+    /// # Panics
+    /// Where the blank has no such bend or the bender no such die.
+    #[must_use]
+    pub fn new(step: &Step<'_>) -> Self {
+        let setting = Setting::new(step);
+        let limb = Limb::new(step, &setting, Side::Trail);
+        let wrapped = Limb::wrapped(&setting, limb.end);
+        Self { setting, die: step.active().die, limb, wrapped }
+    }
 }
 
 impl Machine {
-    /// The bender with all its solids.
+    /// The bender with all its solids, and with the die, clamp and follower of each of its dies.
     #[must_use]
     pub fn new(bender: &Bender) -> Self {
-        let mut own: Vec<Obstacle> = bender
-            .solids
-            .iter()
-            .map(|solid| Obstacle {
-                name: solid.name.clone(),
-                holds: false,
-                bodies: vec![Solid::new(Kernel::new(&solid.shape), solid.on)],
-            })
-            .collect();
-        let up = bender.bend_plane.up().into_inner();
-        let floor = Kernel::HalfSpace { normal: up, height: bender.centre_height.to_mm() };
-        own.push(Obstacle { name: "floor".to_owned(), holds: false, bodies: vec![Solid::new(floor, Carrier::Frame)] });
-        let dies = bender.dies.iter().map(|die| die_parts(bender, die)).collect();
-        Self { own, dies }
+        Self { own: own(bender), tools: bender.dies.iter().map(|die| tools(bender, die)).collect() }
     }
 
+    /// In the order of a report: the file's own, the floor, die, clamp, follower.
     fn obstacles(&self, die: usize) -> impl Iterator<Item = &Obstacle> {
-        self.own.iter().chain(&self.dies[die])
-    }
-
-    /// The full answer for one step: every gap with its witness.
-    ///
-    /// Gaps are certified: at most 0.02 mm under the truth for what moves past the bodies of the file's format, and never above it; 0 at a contact, with the first die
-    /// angle at which it happens to 0.01 degree.
-    ///
-    /// # Panics
-    /// Where the step does not belong to the bender of this machine.
-    #[must_use]
-    pub fn report(&self, step: &Step<'_>) -> StepReport {
-        let laid = Laid::new(step);
-        let comfortable = step.bender.clearance.comfortable.to_mm();
-        let die = step.blank.bends[step.bend.0].die;
-        let mut clearances: Vec<Clearance> = self
-            .obstacles(die)
-            .map(|obstacle| {
-                let bodies = placed(obstacle, &laid);
-                against(&laid, &obstacle.name, &Sweep::new(&laid, &bodies), comfortable)
-            })
-            .collect();
-        clearances.push(against_itself(&laid, comfortable));
-        let verdict = clearances.iter().map(|clearance| clearance.verdict).max().unwrap_or(Verdict::Clear);
-        StepReport { clearances, swing: swing::swing(&laid), verdict }
+        self.own.iter().chain(self.tools.get(die).into_iter().flatten())
     }
 
     /// Whether every gap of one step is at least what must be kept.
+    ///
+    /// What falls short by less than 1e-6 mm is rounding. The budget is counted in places looked at, so that the answer is
+    /// the same on every machine. The hard limits are not looked at.
     ///
     /// # Panics
     /// Where the step does not belong to the bender of this machine.
     #[must_use]
     pub fn decide(&self, step: &Step<'_>) -> Decision {
-        let laid = Laid::new(step);
-        let die = step.blank.bends[step.bend.0].die;
-        let mut unproven = false;
-        for obstacle in self.obstacles(die) {
-            let bodies = placed(obstacle, &laid);
-            match Sweep::new(&laid, &bodies).is_kept() {
-                Some(true) => {}
-                Some(false) => return Decision::NotClear,
-                None => unproven = true,
+        let (lead, trail) = (LeadPart::new(step), TrailPart::new(step));
+        let mut worst = Decision::Clear;
+        for question in 0..3 {
+            let answer = match question {
+                0 => self.decide_lead(&lead),
+                1 => self.decide_trail(&trail),
+                _ => self.decide_between(&lead, &trail),
+            };
+            match answer {
+                Decision::Clear => {}
+                Decision::NotClear => return answer,
+                Decision::Unproven => worst = answer,
             }
         }
-        match Itself::new(&laid).is_kept() {
-            Some(true) if unproven => Decision::Unproven,
-            Some(true) => Decision::Clear,
-            Some(false) => Decision::NotClear,
-            None => Decision::Unproven,
+        worst
+    }
+
+    /// Whether the part ahead keeps its distance from all solids, the floor and what holds the tube.
+    #[must_use]
+    pub fn decide_lead(&self, part: &LeadPart) -> Decision {
+        self.decide_limbs(&part.setting, part.die, &[&part.limb])
+    }
+
+    /// Whether the part behind, and the arc that is being wrapped, keep their distance from all solids, the floor and what
+    /// holds the tube.
+    #[must_use]
+    pub fn decide_trail(&self, part: &TrailPart) -> Decision {
+        self.decide_limbs(&part.setting, part.die, &[&part.limb, &part.wrapped])
+    }
+
+    /// Whether the two parts of one step keep their distance from each other.
+    #[must_use]
+    pub fn decide_between(&self, lead: &LeadPart, trail: &TrailPart) -> Decision {
+        let setting = &lead.setting;
+        let mut search = Search::new(setting);
+        let limit = if setting.is_even() { setting.need(2.0 * setting.mark) } else { f64::INFINITY };
+        gather_between(&mut search, setting, &lead.limb, &trail.limb, limit);
+        decision(search.is_kept())
+    }
+
+    fn decide_limbs(&self, setting: &Setting, die: usize, limbs: &[&Limb]) -> Decision {
+        let mut search = Search::new(setting);
+        for limb in limbs {
+            let limit = limb.most_needed(setting);
+            for obstacle in self.obstacles(die) {
+                if gather(&mut search, setting, limb, limbs, obstacle, limit).is_some() {
+                    return Decision::NotClear;
+                }
+            }
+        }
+        decision(search.is_kept())
+    }
+
+    /// The full answer for one step: every gap with its witness.
+    ///
+    /// Gaps are certified: at most 0.01 mm under the truth and not above it, but for rounding; 0 at a contact, with the first
+    /// die angle at which it happens to 0.001 degree. The gap that must be kept is looked at at every place, so that with the shop's
+    /// accuracy a step can be tight at another place than that of the smallest gap.
+    ///
+    /// # Panics
+    /// Where the step does not belong to the bender of this machine.
+    #[must_use]
+    pub fn report(&self, step: &Step<'_>) -> StepReport {
+        let (lead, trail) = (LeadPart::new(step), TrailPart::new(step));
+        let setting = &lead.setting;
+        let limbs = [&lead.limb, &trail.limb, &trail.wrapped];
+        let mut clearances: Vec<Clearance> = self
+            .obstacles(lead.die)
+            .map(|obstacle| {
+                let mut search = Search::new(setting);
+                let mut inside = None;
+                for limb in limbs {
+                    let limit = setting.comfortable.max(limb.most_needed(setting));
+                    inside = inside.or(gather(&mut search, setting, limb, &limbs, obstacle, limit));
+                }
+                against(&obstacle.name, setting, &search, inside)
+            })
+            .collect();
+        let mut between = Search::new(setting);
+        gather_between(&mut between, setting, &lead.limb, &trail.limb, f64::INFINITY);
+        clearances.push(against("tube", setting, &between, None));
+        let verdict = clearances.iter().map(|clearance| clearance.verdict).max().unwrap_or(Verdict::Clear);
+        let swing = swing::swing(step, setting, &lead.limb, &trail.limb);
+        StepReport { clearances, swing, verdict }
+    }
+}
+
+const fn decision(kept: Option<bool>) -> Decision {
+    match kept {
+        Some(true) => Decision::Clear,
+        Some(false) => Decision::NotClear,
+        None => Decision::Unproven,
+    }
+}
+
+/// The pairs of one part of the tube and one obstacle that may come nearer than a limit. A place where the tube lies inside a
+/// closed surface at die angle 0 is handed back instead.
+fn gather<'a>(
+    search: &mut Search<'a>,
+    setting: &Setting,
+    limb: &'a Limb,
+    limbs: &[&'a Limb],
+    obstacle: &'a Obstacle,
+    limit: f64,
+) -> Option<Place> {
+    let cut = if obstacle.holds { Cut::Held } else { Cut::None };
+    let from = limb.cut(setting, cut, 0.0);
+    // Rounding of places along the blank: what is held up to its end is held whole.
+    if obstacle.holds && (limb.kind == Kind::Wrap || from >= limb.end - 1e-9) {
+        return None;
+    }
+    let reach = limit + setting.radius + SLACK;
+    for body in &obstacle.bodies {
+        let ride = Ride::of(body.on, setting.motion, setting.follower);
+        if limb.kind == Kind::Wrap && !wrap_counts(setting, limbs, ride) {
+            continue;
+        }
+        let relative = relative(setting, limb.kind, body, ride);
+        if apart_squared(&limb.bounds, &limb.ring, setting, body, &relative) > reach * reach {
+            continue;
+        }
+        let other = match &body.form {
+            Form::Mesh(mesh) if mesh.is_empty() => continue,
+            Form::Mesh(mesh) => Other::Mesh(mesh),
+            form => Other::Form(form),
+        };
+        if let Other::Mesh(_) = other
+            && let Some(last) = limb.pieces.last()
+            && limb.kind != Kind::Wrap
+            && body.form.holds(last.to)
+        {
+            // The end of the tube is held against everything that any place of its part is. A part that starts outside comes inside
+            // through the surface only.
+            let piece = limb.pieces.len() - 1;
+            search.pairs.push(Pair { limb, piece, cut, other, relative, from: 0.0 });
+            let pair = search.pairs.len() - 1;
+            return Some(Place { value: 0.0, pair, fraction: 1.0, other: 0.0, angle: 0.0 });
+        }
+        for (index, piece) in limb.pieces.iter().enumerate() {
+            if piece.far < from {
+                continue;
+            }
+            let (bounds, ring) = &limb.rooms[index];
+            // The first straight of the trailing part slides along itself: no place of it is ever where none was at rest.
+            let slides = limb.kind == Kind::Trail
+                && index == 0
+                && matches!(piece.curve, Curve::Straight)
+                && relative.turn.abs() < 0.5
+                && cut == Cut::None;
+            let relative = if slides { Relative { turn: 0.0, push: 0.0, back: 0.0 } } else { relative };
+            if apart_squared(bounds, ring, setting, body, &relative) <= reach * reach {
+                search.pairs.push(Pair {
+                    limb,
+                    piece: index,
+                    cut,
+                    other: Other::Form(&body.form),
+                    relative,
+                    from: 0.0,
+                });
+            }
+        }
+    }
+    None
+}
+
+/// Whether the arc that is being wrapped can be nearer to a body than the two parts of the tube are at some die angle.
+///
+/// To what stands, each point of the arc is where the lead part began at the die angle before; to what turns, it is where the
+/// trailing part began, unless that ran into a made bend.
+fn wrap_counts(setting: &Setting, limbs: &[&Limb], ride: Ride) -> bool {
+    match ride {
+        Ride::Stands => false,
+        Ride::Travels => true,
+        Ride::Turns => limbs.iter().filter(|limb| limb.kind == Kind::Trail).any(|limb| {
+            limb.pieces.first().is_some_and(|piece| {
+                !matches!(piece.curve, Curve::Straight) || piece.far < setting.feed * setting.target
+            })
+        }),
+    }
+}
+
+fn relative(setting: &Setting, kind: Kind, body: &Body, ride: Ride) -> Relative {
+    let tube = match kind {
+        Kind::Lead => Ride::Turns,
+        Kind::Trail => Ride::Travels,
+        Kind::Wrap => Ride::Stands,
+    };
+    let ride = match (body.round && ride != Ride::Travels, kind) {
+        // A floor square to the axis does not care about anything that a bend does; a disc about the axis may be taken to stand or
+        // to turn as suits the tube.
+        (true, _) if matches!(body.form, Form::Below { .. }) => tube,
+        (true, Kind::Lead) => Ride::Turns,
+        (true, Kind::Trail) => Ride::Stands,
+        _ => ride,
+    };
+    Relative::new(tube, ride, setting.sign, setting.feed)
+}
+
+/// Lower bound on the square of the distance over the whole motion, from the room that either takes.
+#[inline]
+fn apart_squared(
+    bounds: &Bounds,
+    ring: &super::obstacle::Ring,
+    setting: &Setting,
+    body: &Body,
+    relative: &Relative,
+) -> f64 {
+    if relative.turns() {
+        return ring.apart_squared(&body.ring, (relative.push.abs() + relative.back.abs()) * setting.target);
+    }
+    let way = (relative.push - relative.back) * setting.target;
+    let swept = bounds.with(Bounds { min: bounds.min + way * DVec3::X, max: bounds.max + way * DVec3::X });
+    let by_box = swept.apart_squared(&body.bounds);
+    if relative.is_still() { by_box.max(ring.apart_squared(&body.ring, 0.0)) } else { by_box }
+}
+
+/// The pairs of pieces of the two parts between whose far ends the tube turns by a right angle or more at some die angle.
+fn gather_between<'a>(search: &mut Search<'a>, setting: &Setting, lead: &'a Limb, trail: &'a Limb, limit: f64) {
+    let relative = Relative::new(Ride::Turns, Ride::Travels, setting.sign, setting.feed);
+    let reach = limit + 2.0 * setting.radius + SLACK;
+    let drawn = setting.feed * setting.target;
+    for (index, piece) in lead.pieces.iter().enumerate().filter(|(_, piece)| piece.far >= setting.clamp) {
+        for (other, behind) in trail.pieces.iter().enumerate() {
+            let from = (SQUARE - piece.turn_far - behind.turn_far).max(0.0);
+            if from > setting.target || behind.far < setting.follower_end(from) {
+                continue;
+            }
+            if lead.rooms[index].1.apart_squared(&trail.rooms[other].1, drawn) <= reach * reach {
+                let other = Other::Tube { limb: trail, piece: other };
+                search.pairs.push(Pair { limb: lead, piece: index, cut: Cut::Own, other, relative, from });
+            }
         }
     }
 }
 
-fn placed<'a>(obstacle: &'a Obstacle, laid: &Laid<'_>) -> Vec<Body<'a>> {
-    obstacle
-        .bodies
-        .iter()
-        .map(|solid| Body {
-            kernel: &solid.kernel,
-            extent: solid.extent,
-            carriage: laid.kinematics.solid(solid.on),
-            holds: obstacle.holds,
-        })
-        .collect()
-}
-
-/// Die, clamp and follower of a die: the file's own shapes, or what its figures say.
-fn die_parts(bender: &Bender, die: &Die) -> [Obstacle; 3] {
-    let sign = bender.hand.sign();
-    let (clr, od) = (die.clr.to_mm(), die.od.to_mm());
-    let beside = |from: f64, to: f64| {
-        let (near, far) = (-sign * clr, -sign * (clr + 1.25 * od));
-        Shape::Box { min: Point3::new(from, near.min(far), -0.75 * od), max: Point3::new(to, near.max(far), 0.75 * od) }
+fn against(name: &str, setting: &Setting, search: &Search<'_>, inside: Option<Place>) -> Clearance {
+    let nearest = |gap: f64, place: &Place| {
+        let pair = &search.pairs[place.pair];
+        let point = pair.limb.in_bender(setting, pair.piece, place.fraction, place.angle);
+        Nearest {
+            gap: Length::mm(gap.max(0.0)),
+            keep: Length::mm(search.need_at(place)),
+            die_angle: Angle::rad(place.angle),
+            blank: Length::mm(pair.limb.on_blank(setting, pair.piece, place.fraction, place.angle)),
+            point: Point3::new(point.x, point.y, point.z),
+        }
     };
-    let disc = Shape::Cylinder {
-        from: Point3::new(0.0, 0.0, -0.75 * od),
-        to: Point3::new(0.0, 0.0, 0.75 * od),
-        radius: die.clr,
-    };
-    let part = |name: &str, given: &[Shape], derived: Shape, on: Carrier| Obstacle {
-        name: name.to_owned(),
-        holds: true,
-        bodies: if given.is_empty() {
-            vec![Solid::new(Kernel::new(&derived), on)]
-        } else {
-            given.iter().map(|shape| Solid::new(Kernel::new(shape), on)).collect()
-        },
-    };
-    [
-        part("die", &die.shapes.die, disc, Carrier::Die),
-        part("clamp", &die.shapes.clamp, beside(0.0, die.clamp_length.to_mm()), Carrier::Die),
-        part("follower", &die.shapes.follower, beside(-die.follower_length.to_mm(), 0.0), Carrier::Follower),
-    ]
-}
-
-/// The verdict from a certified gap and a seen one, or `None` where it takes a closer look.
-fn settled(laid: &Laid<'_>, certified: f64, seen: f64) -> Option<Verdict> {
-    if !laid.need_is_constant() {
-        return None;
-    }
-    let need = laid.least_need();
-    if certified >= need - SLACK {
-        Some(Verdict::Clear)
-    } else if seen < need - SLACK {
-        Some(Verdict::Tight)
-    } else {
-        None
-    }
-}
-
-const fn verdict_of(kept: Option<bool>) -> Verdict {
-    match kept {
+    let kept = || match search.is_kept() {
         Some(true) => Verdict::Clear,
         Some(false) => Verdict::Tight,
         None => Verdict::Unproven,
-    }
+    };
+    let (nearest, verdict) = match inside.map_or_else(|| search.smallest(setting.comfortable), touching) {
+        Smallest::Beyond => (None, kept()),
+        Smallest::Found { place, .. } if place.value <= CONTACT => {
+            (Some(nearest(0.0, &search.first_contact(place))), Verdict::Contact)
+        }
+        Smallest::Found { certified, place } => {
+            let need = search.need_at(&place);
+            let verdict = if place.value < need - SLACK {
+                Verdict::Tight
+            } else if setting.is_even() && certified >= need - SLACK {
+                Verdict::Clear
+            } else {
+                kept()
+            };
+            (Some(nearest(certified, &place)), verdict)
+        }
+        Smallest::Unproven { certified, place } => (place.map(|place| nearest(certified, &place)), Verdict::Unproven),
+    };
+    Clearance { obstacle: name.to_owned(), nearest, verdict }
 }
 
-fn against(laid: &Laid<'_>, name: &str, sweep: &Sweep<'_>, comfortable: f64) -> Clearance {
-    let nearest = |gap: f64, place: Place| {
-        let Place { part, s, a } = place;
-        let piece = laid
-            .pieces(part)
-            .iter()
-            .find(|piece| s <= piece.end)
-            .or_else(|| laid.pieces(part).last())
-            .map_or_else(Vector3::zeros, |piece| piece.point(s));
-        Nearest {
-            gap: Length::mm(gap.max(0.0)),
-            keep: Length::mm(laid.need(part, s, a)),
-            die_angle: Angle::rad(a),
-            blank: Length::mm(laid.blank(part, s, a)),
-            point: Point3::from(Relative::of(laid.carriage(part)).at(a).point(piece)),
-        }
-    };
-    let clearance =
-        |nearest: Option<Nearest>, verdict: Verdict| Clearance { obstacle: name.to_owned(), nearest, verdict };
-    match sweep.smallest(comfortable, TOLERANCE, true) {
-        Found::Beyond => {
-            let verdict = settled(laid, comfortable, f64::INFINITY).unwrap_or_else(|| verdict_of(sweep.is_kept()));
-            clearance(None, verdict)
-        }
-        Found::Smallest { value, place, .. } if value <= SLACK => {
-            let first = sweep.first_contact(place);
-            clearance(Some(nearest(0.0, first)), Verdict::Contact)
-        }
-        Found::Smallest { certified, value, place } => {
-            let verdict = settled(laid, certified, value).unwrap_or_else(|| verdict_of(sweep.is_kept()));
-            clearance(Some(nearest(certified, place)), verdict)
-        }
-        Found::Unproven { certified, place } => {
-            let nearest = place.map(|(_, place)| nearest(certified, place));
-            clearance(nearest, Verdict::Unproven)
-        }
-    }
-}
-
-fn against_itself(laid: &Laid<'_>, comfortable: f64) -> Clearance {
-    let itself = Itself::new(laid);
-    let nearest = |gap: f64, s: f64, t: f64, a: f64| {
-        let piece = laid.lead.point(s);
-        Nearest {
-            gap: Length::mm(gap.max(0.0)),
-            keep: Length::mm(itself.need(s, t, a)),
-            die_angle: Angle::rad(a),
-            blank: Length::mm(laid.blank(Part::Lead, s, a)),
-            point: Point3::from(Relative::of(laid.carriage(Part::Lead)).at(a).point(piece)),
-        }
-    };
-    let clearance =
-        |nearest: Option<Nearest>, verdict: Verdict| Clearance { obstacle: "tube".to_owned(), nearest, verdict };
-    match itself.smallest(comfortable) {
-        FoundPair::Beyond => clearance(None, verdict_of(itself.is_kept())),
-        FoundPair::Smallest { value, s, t, a, .. } if value <= SLACK => {
-            let (s, t, a) = itself.first_contact(s, t, a);
-            clearance(Some(nearest(0.0, s, t, a)), Verdict::Contact)
-        }
-        FoundPair::Smallest { certified, s, t, a, .. } => {
-            clearance(Some(nearest(certified, s, t, a)), verdict_of(itself.is_kept()))
-        }
-        FoundPair::Unproven { certified, pair } => {
-            clearance(pair.map(|(_, s, t, a)| nearest(certified, s, t, a)), Verdict::Unproven)
-        }
-    }
+const fn touching(place: Place) -> Smallest {
+    Smallest::Found { certified: 0.0, place }
 }

@@ -4,45 +4,36 @@
 //! over whole motions, never by samples alone.
 //!
 //! ```text
-//! kernel  distance from a line segment to one body
-//! laid    one step laid out: sides, motions, what is looked at, what must be kept
-//! sweep   the smallest gap of a body over the motion      itself  the tube against itself
-//! machine the bender made ready, and the two questions    swing   the room that the tube takes
-//! still   what stands still
+//! kernel    how near a line comes to a solid
+//! obstacle  the bodies of a bender                limb     a part of the tube, and what must be kept
+//! search    the smallest gap over the motion      machine  the bender made ready, and the questions
+//! swing     the room that the tube takes          at_rest, resting, meeting   what stands still
 //! ```
 
-mod itself;
+mod at_rest;
 mod kernel;
-mod laid;
+mod limb;
 mod machine;
-mod still;
-mod sweep;
+mod meeting;
+mod obstacle;
+mod resting;
+mod search;
 mod swing;
+#[cfg(test)]
+pub(crate) mod testing;
 
 use nalgebra::Point3;
 
-pub use self::itself::{Meeting, self_meeting};
-pub use self::machine::Machine;
-pub use self::still::{resting_contacts, static_gap};
-use crate::bender::Bender;
-use crate::centreline::BendId;
-use crate::forming::{Blank, LeadEnd};
+pub use self::at_rest::static_gap;
+pub use self::machine::{LeadPart, Machine, TrailPart};
+pub use self::meeting::{Meeting, self_meeting};
+pub use self::resting::resting_contacts;
+pub use crate::bender::Step;
 use crate::units::{Angle, Length};
 
-/// One bend about to be made: all that the questions of this module are asked about.
-#[derive(Clone, Copy, Debug)]
-pub struct Step<'a> {
-    /// The bender.
-    pub bender: &'a Bender,
-    /// The blank with its bends.
-    pub blank: &'a Blank,
-    /// The bend to be made.
-    pub bend: BendId,
-    /// Which end leads.
-    pub lead: LeadEnd,
-    /// For each bend of the blank whether it is made already; the one to be made is not.
-    pub made: &'a [bool],
-}
+/// Surfaces nearer than this touch, mm: far above the rounding of a few metres in f64 (1e-12), far below what anybody can
+/// measure.
+pub(crate) const CONTACT: f64 = 1e-6;
 
 /// What is known of a gap over a whole motion. Ordered from good to bad.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,70 +1,82 @@
 //! The room that the tube takes over a bend.
+//!
+//! Turning about z changes no distance from it. A place of the trailing part is pushed straight along x until it comes to the
+//! tangent point: its distance from z is convex in the die angle, so that it is largest at the start, at the end, or at
+//! the tangent point. Heights are gaps to a floor far below and to a ceiling far above.
+
+use glam::DVec3;
 
 use super::Swing;
-use super::kernel::Kernel;
-use super::laid::{Laid, Part};
-use super::sweep::{Body, Found, Sweep, TOLERANCE};
-use crate::body::{Curve, Piece};
-use crate::motion::Carriage;
+use super::kernel::Form;
+use super::limb::{Cut, Limb, Setting};
+use super::search::{Other, Pair, Search, Smallest};
+use crate::bender::{Carrier, Step};
+use crate::body::Piece;
+use crate::motion::{Relative, Ride};
 use crate::units::Length;
 
+/// The room is at most so much larger than what the tube takes, mm.
+const WITHIN: f64 = 0.005;
+
+/// Beyond any tube, and little enough to leave f64 a millionth of a millimetre.
+const FAR: f64 = 1e7;
+
 /// Largest distance of the tube's surface from the die's axis, and its largest and smallest height, to 0.01 mm on the outer side.
-pub(super) fn swing(laid: &Laid<'_>) -> Swing {
-    let up = laid.step.bender.bend_plane.up().into_inner();
-    // Above any tube: the height is what is left of it below a ceiling this high.
-    let ceiling = 1e7;
-    let still = Carriage { turn: 0.0, push: 0.0 };
-    let least = |kernel: &Kernel| {
-        let body = Body { kernel, extent: None, carriage: still, holds: false };
-        match Sweep::new(laid, &[body]).smallest(f64::INFINITY, TOLERANCE, false) {
-            Found::Smallest { certified, .. } | Found::Unproven { certified, .. } => certified,
-            Found::Beyond => f64::INFINITY,
+pub(super) fn swing(step: &Step<'_>, setting: &Setting, lead: &Limb, trail: &Limb) -> Swing {
+    let up = step.bender.bend_plane.up().into_inner();
+    let up = DVec3::new(up.x, up.y, up.z);
+    let height = step.bender.centre_height.to_mm();
+    Swing {
+        reach: Length::mm(reach(setting, lead, trail) + setting.radius),
+        high: Length::mm(FAR - above(setting, [lead, trail], -up) + height),
+        low: Length::mm(above(setting, [lead, trail], up) - FAR + height),
+    }
+}
+
+/// Least height of the tube's surface over a plane at -`FAR` along `up`.
+fn above(setting: &Setting, limbs: [&Limb; 2], up: DVec3) -> f64 {
+    let form = Form::Below { up, level: -FAR };
+    let frame = Ride::of(Carrier::Frame, setting.motion, setting.follower);
+    let mut search = Search::new(setting);
+    for limb in limbs {
+        // Seen along the axis nothing that a bend does changes a height.
+        let seen = if up.z.abs() >= 1.0 { limb.ride() } else { frame };
+        let relative = Relative::new(limb.ride(), seen, setting.sign, setting.feed);
+        for piece in 0..limb.pieces.len() {
+            search.pairs.push(Pair { limb, piece, cut: Cut::None, other: Other::Form(&form), relative, from: 0.0 });
         }
-    };
-    let high = ceiling - least(&Kernel::HalfSpace { normal: -up, height: ceiling });
-    let low = least(&Kernel::HalfSpace { normal: up, height: ceiling }) - ceiling;
-    let floor = laid.step.bender.centre_height.to_mm();
-    Swing { reach: Length::mm(reach(laid) + laid.half), high: Length::mm(high + floor), low: Length::mm(low + floor) }
+    }
+    match search.smallest(f64::INFINITY) {
+        Smallest::Found { certified, .. } | Smallest::Unproven { certified, .. } => certified,
+        Smallest::Beyond => FAR,
+    }
 }
 
 /// Largest distance of the axis from z over the bend.
-///
-/// Turning about z changes none. A place of the trailing part is pushed straight along x until it comes to the tangent point, and its distance from z is then
-/// convex in the die angle: largest at the start, at the end, or at the tangent point.
-fn reach(laid: &Laid<'_>) -> f64 {
-    let pushed = laid.kinematics.feed * laid.target;
-    let mut most = laid.step.blank.bends[laid.step.bend.0].clr.to_mm();
-    for piece in laid.pieces(Part::Lead).iter().chain(laid.pieces(Part::Trail)) {
-        most = most.max(furthest(piece, piece.start, 0.0));
-    }
-    for piece in laid.pieces(Part::Trail) {
-        if piece.end > pushed {
-            most = most.max(furthest(piece, piece.start.max(pushed), pushed));
-        }
-    }
-    most
+fn reach(setting: &Setting, lead: &Limb, trail: &Limb) -> f64 {
+    let drawn = setting.feed * setting.target;
+    let ahead = lead.pieces.iter().map(|piece| furthest(piece, 0.0, 0.0));
+    let behind = trail.pieces.iter().map(|piece| {
+        let left = piece.fraction(drawn);
+        let end = if left <= 1.0 { furthest(piece, left, drawn) } else { 0.0 };
+        furthest(piece, 0.0, 0.0).max(end)
+    });
+    ahead.chain(behind).fold(setting.tangent.length(), f64::max)
 }
 
-/// Largest distance from z of a piece from place `from` on, pushed along x.
+/// Largest distance from z of a piece from a fraction on, pushed along x.
 fn furthest(piece: &Piece, from: f64, push: f64) -> f64 {
-    let out = |s: f64| {
-        let p = piece.point(s);
-        libm::hypot(p.x + push, p.y)
-    };
-    let ends = out(from).max(out(piece.end));
-    let Curve::Arc { .. } = piece.curve else { return ends };
-    // Halve the arc until no part of it can be further by more than the tolerance.
-    let mut most = ends;
-    let mut open = vec![(from, piece.end)];
-    while let Some((s0, s1)) = open.pop() {
-        let chord = piece.chord(s0, s1);
-        let far = |p: nalgebra::Vector3<f64>| libm::hypot(p.x + push, p.y);
-        let bound = far(chord.from).max(far(chord.to)) + chord.off;
-        let middle = 0.5 * (s0 + s1);
-        most = most.max(out(middle));
-        if bound > most + 0.5 * TOLERANCE && chord.off > 1e-9 {
-            open.push((s0, middle));
-            open.push((middle, s1));
+    let out = |p: DVec3| ((p.x + push) * (p.x + push) + p.y * p.y).sqrt();
+    let mut most = 0.0_f64;
+    let mut open = vec![(from, 1.0)];
+    while let Some((from, to)) = open.pop() {
+        let chord = piece.chord(from, to);
+        let seen = out(chord.from).max(out(chord.to));
+        most = most.max(seen);
+        if seen + chord.sag > most + WITHIN {
+            let middle = 0.5 * (from + to);
+            open.push((from, middle));
+            open.push((middle, to));
         }
     }
     most

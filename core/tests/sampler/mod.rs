@@ -246,10 +246,11 @@ impl<'a> Judge<'a> {
                 }
             }
             Carrier::Follower => {
-                let back = if stands { self.about_z(p, self.sign * a) } else { p };
+                // It travels with the tube only where the die turns; where the die stands it swings about it.
                 match self.die.follower {
-                    Follower::Stands => back,
-                    Follower::Travels => back - Vector3::x() * (self.feed * a),
+                    _ if stands => self.about_z(p, self.sign * a),
+                    Follower::Stands => p,
+                    Follower::Travels => p - Vector3::x() * (self.feed * a),
                 }
             }
         }

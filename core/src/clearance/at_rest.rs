@@ -1,0 +1,106 @@
+//! How near a finished tube comes to one solid, both at rest.
+
+use std::collections::BinaryHeap;
+
+use super::kernel::{Form, dvec};
+use crate::bender::Shape;
+use crate::body::{Piece, finished};
+use crate::centreline::Centreline;
+use crate::units::Length;
+
+/// The answer is at most so much under the truth, mm.
+const WITHIN: f64 = 0.01;
+
+/// Parts of a piece looked at before what is known by then is the answer.
+const BUDGET: usize = 1_000_000;
+
+/// The gap between a finished tube and a solid that stands in the axes of the job: the distance of the centreline less half
+/// the OD; 0 where they touch or overlap.
+///
+/// Never above the truth and at most 0.01 mm under it. Ends count as half balls. A tube inside a closed mesh touches it.
+/// Infinite for a mesh without a triangle.
+#[must_use]
+pub fn static_gap(centreline: &Centreline, od: Length, shape: &Shape) -> Length {
+    let form = Form::new(shape);
+    if form.holds(dvec(&centreline.start)) {
+        return Length::ZERO;
+    }
+    let mut open = BinaryHeap::new();
+    let mut upper = f64::INFINITY;
+    let mut look = |piece: Piece, from: f64, to: f64, open: &mut BinaryHeap<Open>| {
+        let chord = piece.chord(from, to);
+        let gap = form.near(chord.from, chord.to - chord.from).gap;
+        upper = upper.min(gap + chord.sag);
+        open.push(Open { least: gap - chord.sag, piece, from, to });
+        upper
+    };
+    let mut best = f64::INFINITY;
+    for piece in finished(centreline) {
+        best = look(piece, 0.0, 1.0, &mut open);
+    }
+    let mut least = f64::INFINITY;
+    for _ in 0..BUDGET {
+        let Some(next) = open.pop() else { break };
+        least = next.least;
+        if best - least <= WITHIN {
+            break;
+        }
+        let middle = 0.5 * (next.from + next.to);
+        look(next.piece, next.from, middle, &mut open);
+        best = look(next.piece, middle, next.to, &mut open);
+    }
+    Length::mm((least - 0.5 * od.to_mm()).max(0.0))
+}
+
+/// A part of a piece that is not settled yet; the one that may be nearest comes first.
+struct Open {
+    least: f64,
+    piece: Piece,
+    from: f64,
+    to: f64,
+}
+
+impl PartialEq for Open {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Open {}
+
+impl PartialOrd for Open {
+    fn partial_cmp(&self, other: &Self) -> Option<core::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Open {
+    fn cmp(&self, other: &Self) -> core::cmp::Ordering {
+        other.least.total_cmp(&self.least)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::centreline;
+    use super::*;
+    use nalgebra::Point3;
+
+    #[test]
+    fn a_ball_in_the_middle_of_a_bend_is_a_radius_away() {
+        let ball = |at: [f64; 3]| Shape::Capsule { from: at.into(), to: at.into(), radius: Length::mm(10.0) };
+        let bend = centreline(&[(100.0, 0.0, 90.0)], 100.0, 80.0);
+        let gap = |shape: &Shape| static_gap(&bend, Length::mm(40.0), shape).to_mm();
+        // The arc's centre lies at (100, 80, 0), 80 from every point of it.
+        let found = gap(&ball([100.0, 80.0, 0.0]));
+        assert!(found <= 50.0 && found > 49.99, "{found}");
+        let found = gap(&ball([50.0, 0.0, -70.0]));
+        assert!((found - 40.0).abs() < 0.0101);
+        assert!(gap(&ball([50.0, 0.0, -29.0])) <= 0.0);
+        let wall = Shape::Box { min: Point3::new(200.0, -500.0, -500.0), max: Point3::new(300.0, 500.0, 500.0) };
+        // The last leg runs at x = 180, 20 from the wall: it touches, and 5 further it does not.
+        assert!(gap(&wall) <= 0.0);
+        let wall = Shape::Box { min: Point3::new(205.0, -500.0, -500.0), max: Point3::new(300.0, 500.0, 500.0) };
+        assert!((gap(&wall) - 5.0).abs() < 0.0101);
+    }
+}

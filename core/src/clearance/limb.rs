@@ -1,0 +1,262 @@
+//! One part of the tube with all that is asked of it again and again: the room of each piece, and what must be kept.
+
+use glam::DVec3;
+
+use super::kernel::Bounds;
+use super::obstacle::Ring;
+use crate::bender::{BendMotion, Follower, Step};
+use crate::body::{Curve, Part, Piece, Side, tangent_point};
+use crate::forming::LeadEnd;
+use crate::motion::{Relative, Ride};
+
+/// The figures of a step that do not depend on which bends are made.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Setting {
+    /// +1 where the die turns anticlockwise.
+    pub(super) sign: f64,
+    /// Blank drawn in, mm for each radian.
+    pub(super) feed: f64,
+    /// Die angle at the end, radians.
+    pub(super) target: f64,
+    /// Half the tube's OD.
+    pub(super) radius: f64,
+    pub(super) motion: BendMotion,
+    pub(super) follower: Follower,
+    follower_length: f64,
+    pub(super) clamp: f64,
+    die_od: f64,
+    pub(super) tangent: DVec3,
+    pub(super) lead: LeadEnd,
+    /// Place of the tangent point on the blank at die angle 0.
+    origin: f64,
+    pub(super) keep: f64,
+    pub(super) comfortable: f64,
+    /// Variance of a mark, mm2.
+    pub(super) mark: f64,
+    /// Variance that each bend adds for each mm2 of distance.
+    pub(super) each: f64,
+}
+
+impl Setting {
+    pub(super) fn new(step: &Step<'_>) -> Self {
+        let (bend, die, bender) = (step.active(), step.die(), step.bender);
+        let square = |sd: f64| sd * sd;
+        let (mark, each) = bender.accuracy.map_or((0.0, 0.0), |accuracy| {
+            (square(accuracy.mark.to_mm()), square(accuracy.bend.to_rad()) + square(accuracy.rotation.to_rad()))
+        });
+        Self {
+            sign: bender.hand.sign(),
+            feed: bend.clr.to_mm() / (1.0 + bend.stretch),
+            target: bend.die_angle.to_rad().max(0.0),
+            radius: 0.5 * step.blank.od.to_mm(),
+            motion: bender.motion,
+            follower: die.follower,
+            follower_length: die.follower_length.to_mm(),
+            clamp: die.clamp_length.to_mm(),
+            die_od: die.od.to_mm(),
+            tangent: tangent_point(bender.hand, bend.clr.to_mm()),
+            lead: step.lead,
+            origin: if step.lead == LeadEnd::A { bend.start } else { bend.end }.to_mm(),
+            keep: bender.clearance.keep.to_mm(),
+            comfortable: bender.clearance.comfortable.to_mm(),
+            mark,
+            each,
+        }
+    }
+
+    /// Place along the blank, from the tangent point at die angle 0, of the follower's far end. Never falls.
+    #[inline]
+    pub(super) fn follower_end(&self, angle: f64) -> f64 {
+        let drawn = self.feed * angle;
+        match self.follower {
+            Follower::Stands => drawn + self.follower_length,
+            Follower::Travels => drawn.max(self.follower_length),
+        }
+    }
+
+    /// The gap that must be kept where the variance is so much.
+    #[inline]
+    pub(super) fn need(&self, variance: f64) -> f64 {
+        self.keep + 2.0 * variance.sqrt()
+    }
+
+    /// Whether the gap to be kept is the same everywhere.
+    #[inline]
+    pub(super) fn is_even(&self) -> bool {
+        self.each <= 0.0
+    }
+
+    /// Where a point of the frame in which the die turns lies in the bender frame.
+    pub(super) fn in_bender(&self, point: DVec3, angle: f64) -> DVec3 {
+        if self.motion == BendMotion::DieTurns {
+            return point;
+        }
+        Relative { turn: -self.sign, push: 0.0, back: 0.0 }.at(angle).point(point)
+    }
+}
+
+/// Which set of points is walked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Lead,
+    Trail,
+    /// The arc that is being wrapped: it stands on its circle from T on, as far as the die has turned.
+    Wrap,
+}
+
+/// Which places of a limb are looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Cut {
+    /// All that there is.
+    None,
+    /// Beyond what holds the tube.
+    Held,
+    /// Beyond the clamp or the follower, against the other part.
+    Own,
+}
+
+/// The tangent points of the made bends between the die and a piece, summed up.
+#[derive(Clone, Copy, Debug, Default)]
+struct Anchors {
+    count: f64,
+    sum: DVec3,
+    squares: f64,
+}
+
+/// A part of the tube at die angle 0.
+#[derive(Clone, Debug)]
+pub(super) struct Limb {
+    pub(super) kind: Kind,
+    pub(super) pieces: Vec<Piece>,
+    pub(super) rooms: Vec<(Bounds, Ring)>,
+    anchors: Vec<Anchors>,
+    pub(super) bounds: Bounds,
+    pub(super) ring: Ring,
+    /// Up to the next made bend, or the end.
+    unbent: f64,
+    pub(super) end: f64,
+}
+
+impl Limb {
+    pub(super) fn new(step: &Step<'_>, setting: &Setting, side: Side) -> Self {
+        let part = Part::new(step.blank, step.bender.hand, step.active(), step.lead, side, step.made);
+        let kind = if side == Side::Lead { Kind::Lead } else { Kind::Trail };
+        let unbent = part.next_made.unwrap_or(part.end);
+        Self::of(kind, part.pieces, unbent, part.end, setting)
+    }
+
+    /// The arc that is being wrapped, as a limb of its own. The tube ends so far behind the tangent point at die angle 0.
+    pub(super) fn wrapped(setting: &Setting, trail_end: f64) -> Self {
+        let across = DVec3::new(0.0, -setting.sign, 0.0);
+        let radius = setting.tangent.length();
+        let curve = Curve::Arc { centre: DVec3::ZERO, across, along: DVec3::X, radius, angle: setting.target };
+        let far = setting.feed * setting.target;
+        let mut piece =
+            Piece { from: setting.tangent, to: DVec3::ZERO, near: 0.0, far, turn_near: 0.0, turn_far: 0.0, curve };
+        piece.to = piece.at(1.0);
+        Self::of(Kind::Wrap, vec![piece], far, trail_end, setting)
+    }
+
+    fn of(kind: Kind, pieces: Vec<Piece>, unbent: f64, end: f64, setting: &Setting) -> Self {
+        let mut rooms = Vec::with_capacity(pieces.len());
+        let mut anchors = Vec::with_capacity(if setting.is_even() { 0 } else { pieces.len() });
+        let (mut bounds, mut ring) = (Bounds::EMPTY, Ring::EMPTY);
+        let mut passed = Anchors::default();
+        for piece in &pieces {
+            let (sag, is_arc) = match piece.curve {
+                Curve::Straight => (0.0, false),
+                Curve::Arc { .. } => (piece.whole_sag(), true),
+            };
+            let room = (Bounds::of(piece.from, piece.to).grown(sag), Ring::of_line(piece.from, piece.to, sag));
+            bounds = bounds.with(room.0);
+            ring = ring.with(room.1);
+            rooms.push(room);
+            if !setting.is_even() {
+                if is_arc && kind != Kind::Wrap {
+                    passed.count += 1.0;
+                    passed.sum += piece.from;
+                    passed.squares += piece.from.length_squared();
+                }
+                anchors.push(passed);
+            }
+        }
+        Self { kind, pieces, rooms, anchors, bounds, ring, unbent, end }
+    }
+
+    /// The gap that must be kept where it is most, over the whole motion; of the tube against itself for this part alone.
+    pub(super) fn most_needed(&self, setting: &Setting) -> f64 {
+        if setting.is_even() {
+            return setting.need(setting.mark);
+        }
+        let ends = |piece: usize| {
+            let Piece { from, to, .. } = self.pieces[piece];
+            let room = self.variance_slope(setting, piece) * self.pieces[piece].whole_sag();
+            [(from, 0.0), (to, 0.0), (from, setting.target), (to, setting.target)]
+                .map(|(point, angle)| self.variance(setting, piece, point, angle).sqrt() + room)
+        };
+        let most = (0..self.pieces.len()).flat_map(ends).fold(setting.mark.sqrt(), f64::max);
+        setting.need(most * most)
+    }
+
+    pub(super) const fn ride(&self) -> Ride {
+        match self.kind {
+            Kind::Lead => Ride::Turns,
+            Kind::Trail => Ride::Travels,
+            Kind::Wrap => Ride::Stands,
+        }
+    }
+
+    /// The place from which on the limb is looked at, at a die angle: it never falls as the angle grows.
+    #[inline]
+    pub(super) fn cut(&self, setting: &Setting, cut: Cut, angle: f64) -> f64 {
+        match (self.kind, cut) {
+            (Kind::Lead, Cut::None) => 0.0,
+            // What is behind the end of the tube is not there.
+            (Kind::Wrap, _) => setting.feed * angle - self.end,
+            (Kind::Trail, Cut::None) => setting.feed * angle,
+            (Kind::Lead, Cut::Held) => self.unbent.max(setting.clamp + setting.die_od),
+            (Kind::Trail, Cut::Held) => self.unbent.max(setting.follower_end(angle) + setting.die_od),
+            (Kind::Lead, Cut::Own) => setting.clamp,
+            (Kind::Trail, Cut::Own) => setting.follower_end(angle),
+        }
+    }
+
+    /// What the shop's accuracy moves a point by: its variance, mm2. `point` lies at die angle 0; the blank has been drawn in
+    /// by the die angle.
+    #[inline]
+    pub(super) fn variance(&self, setting: &Setting, piece: usize, point: DVec3, angle: f64) -> f64 {
+        if setting.is_even() || self.kind == Kind::Wrap {
+            return setting.mark;
+        }
+        let drawn = if self.kind == Kind::Trail { setting.feed * angle } else { 0.0 };
+        let own = (point - setting.tangent + drawn * DVec3::X).length_squared();
+        let Anchors { count, sum, squares } = self.anchors[piece];
+        let bends = (count * point.length_squared() - 2.0 * point.dot(sum) + squares).max(0.0);
+        setting.mark + setting.each * (own + bends)
+    }
+
+    /// How much the root of the variance can grow for each mm that a point is off.
+    pub(super) fn variance_slope(&self, setting: &Setting, piece: usize) -> f64 {
+        if setting.is_even() || self.kind == Kind::Wrap {
+            return 0.0;
+        }
+        (setting.each * (1.0 + self.anchors[piece].count)).sqrt()
+    }
+
+    /// The place on the blank, from the cut end at A.
+    pub(super) fn on_blank(&self, setting: &Setting, piece: usize, fraction: f64, angle: f64) -> f64 {
+        let place = self.pieces[piece].place(fraction);
+        let behind = match self.kind {
+            Kind::Lead => -place,
+            Kind::Trail => place,
+            Kind::Wrap => setting.feed * angle - place,
+        };
+        if setting.lead == LeadEnd::A { setting.origin + behind } else { setting.origin - behind }
+    }
+
+    /// Where a point of a piece lies in the bender frame at a die angle.
+    pub(super) fn in_bender(&self, setting: &Setting, piece: usize, fraction: f64, angle: f64) -> DVec3 {
+        let moved = Relative::new(self.ride(), Ride::Stands, setting.sign, setting.feed).at(angle);
+        setting.in_bender(moved.point(self.pieces[piece].at(fraction)), angle)
+    }
+}
