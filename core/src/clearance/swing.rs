@@ -2,7 +2,7 @@
 //!
 //! Turning about z changes no distance from it. A place of the trailing part is pushed straight along x until it comes to the
 //! tangent point: its distance from z is convex in the die angle, so that it is largest at the start, at the end, or at
-//! the tangent point. Heights are gaps to a floor far below and to a ceiling far above.
+//! the tangent point. Heights are gaps to a plane below and to one above all of it.
 
 use glam::DVec3;
 
@@ -18,9 +18,6 @@ use crate::units::Length;
 /// The room is at most so much larger than what the tube takes, mm.
 const WITHIN: f64 = 0.005;
 
-/// Beyond any tube, and little enough to leave f64 a millionth of a millimetre.
-const FAR: f64 = 1e7;
-
 /// Largest distance of the tube's surface from the die's axis, and its largest and smallest height, to 0.01 mm on the outer side.
 pub(super) fn swing(step: &Step<'_>, setting: &Setting, lead: &Limb, trail: &Limb) -> Swing {
     let up = step.bender.bend_plane.up().into_inner();
@@ -28,14 +25,16 @@ pub(super) fn swing(step: &Step<'_>, setting: &Setting, lead: &Limb, trail: &Lim
     let height = step.bender.centre_height.to_mm();
     Swing {
         reach: Length::mm(reach(setting, lead, trail) + setting.radius),
-        high: Length::mm(FAR - above(setting, [lead, trail], -up) + height),
-        low: Length::mm(above(setting, [lead, trail], up) - FAR + height),
+        high: Length::mm(height - lowest(setting, [lead, trail], -up)),
+        low: Length::mm(height + lowest(setting, [lead, trail], up)),
     }
 }
 
-/// Least height of the tube's surface over a plane at -`FAR` along `up`.
-fn above(setting: &Setting, limbs: [&Limb; 2], up: DVec3) -> f64 {
-    let form = Form::Below { up, level: -FAR };
+/// Least height of the tube's surface along `up`, over the origin: its gap to a plane below all of it, less the plane's depth.
+fn lowest(setting: &Setting, limbs: [&Limb; 2], up: DVec3) -> f64 {
+    let room = |limb: &Limb| limb.bounds.min.abs().max(limb.bounds.max.abs()).length();
+    let depth = room(limbs[0]).max(room(limbs[1])) + setting.feed * setting.target + 2.0 * setting.radius;
+    let form = Form::Below { up, level: -depth };
     let frame = Ride::of(Carrier::Frame, setting.motion, setting.follower);
     let mut search = Search::new(setting);
     for limb in limbs {
@@ -47,8 +46,8 @@ fn above(setting: &Setting, limbs: [&Limb; 2], up: DVec3) -> f64 {
         }
     }
     match search.smallest(f64::INFINITY) {
-        Smallest::Found { certified, .. } | Smallest::Unproven { certified, .. } => certified,
-        Smallest::Beyond => FAR,
+        Smallest::Found { certified, .. } | Smallest::Unproven { certified, .. } => certified - depth,
+        Smallest::Beyond => 0.0,
     }
 }
 
