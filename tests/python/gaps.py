@@ -16,6 +16,7 @@ SPACING = 3.0  # mm along the blank
 ANGLE = math.radians(0.25)
 # A local minimum of the grid can be lowered by refinement by less than this; those further off are not refined.
 REFINED = 9.0
+FAR = 150.0  # mm: more than any gap that has to be kept, the tube's radius included
 
 
 def to_solid(body, points):
@@ -40,38 +41,56 @@ def to_solid(body, points):
 
 
 def to_mesh(triangles, points):
-    """Distance from points to a closed surface; 0 inside, told by the solid angle that the surface fills."""
+    """Distance from points to a closed surface; 0 inside.
+
+    For speed, points that are far off and not among the nearest get their distance to the box around the surface: too small,
+    but never so small that one of them would count.
+    """
     flat = points.reshape(-1, 3)
-    best = np.full(len(flat), np.inf)
-    wound = np.zeros(len(flat))
-    for a, b, c in triangles:
-        best = np.minimum(best, to_triangle(a, b, c, flat))
-        u, v, w = a - flat, b - flat, c - flat
-        lu, lv, lw = (np.linalg.norm(k, axis=1) for k in (u, v, w))
-        over = np.einsum("ij,ij->i", u, np.cross(v, w))
-        under = lu * lv * lw + (u * v).sum(1) * lw + (v * w).sum(1) * lu + (w * u).sum(1) * lv
-        wound += 2 * np.arctan2(over, under)
-    best[np.abs(wound) > 2 * math.pi] = 0.0
-    return best.reshape(points.shape[:-1])
+    corners = triangles.reshape(-1, 3)
+    around = to_solid(Solid("", "", "box", low=corners.min(0), high=corners.max(0)), flat)
+    least = np.argpartition(around, min(200, len(around) - 1))[:200]
+    reach = max(to_surface(triangles, flat[least]).min() + 4 * REFINED, FAR)
+    near = around <= reach
+    around[near] = to_surface(triangles, flat[near])
+    return around.reshape(points.shape[:-1])
 
 
-def to_triangle(a, b, c, points):
-    """Distance from points (n, 3) to a triangle."""
-    best = np.full(len(points), np.inf)
-    for p, q in ((a, b), (b, c), (c, a)):
-        edge = q - p
-        share = np.clip((points - p) @ edge / max(edge @ edge, 1e-300), 0, 1)
-        best = np.minimum(best, np.linalg.norm(points - p - share[:, None] * edge, axis=1))
-    normal = np.cross(b - a, c - a)
-    size = np.linalg.norm(normal)
-    if size > 0:
-        normal = normal / size
-        inside = np.ones(len(points), bool)
-        for p, q in ((a, b), (b, c), (c, a)):
-            inside &= (points - p) @ np.cross(normal, q - p) >= 0
-        off = np.abs((points - a) @ normal)
-        best = np.where(inside, np.minimum(best, off), best)
-    return best
+def cross(u, v):
+    """Cross products along the last axis; numpy's own spends most of its time on sorting out axes."""
+    x, y, z = u[..., 0], u[..., 1], u[..., 2]
+    a, b, c = v[..., 0], v[..., 1], v[..., 2]
+    return np.stack([y * c - z * b, z * a - x * c, x * b - y * a], axis=-1)
+
+
+def dot(u, v):
+    """Dot products along the last axis."""
+    return u[..., 0] * v[..., 0] + u[..., 1] * v[..., 1] + u[..., 2] * v[..., 2]
+
+
+def to_surface(triangles, flat):
+    """Distance from points (n, 3) to a closed surface; 0 inside, told by the solid angle that the surface fills."""
+    # In parts, so that points x triangles stays small.
+    return np.concatenate([to_triangles(triangles, part) for part in np.array_split(flat, 1 + len(flat) * len(triangles) // 200_000)])
+
+
+def to_triangles(triangles, points):
+    """Distance from points (n, 3) to triangles (t, 3, 3), 0 where they wind around a point."""
+    normals = cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    normals = normals / np.maximum(np.sqrt(dot(normals, normals)), 1e-300)[:, None]
+    toward = [triangles[None, :, k] - points[:, None] for k in range(3)]
+    inside, best = True, np.inf
+    for k in range(3):
+        edge = (triangles[:, (k + 1) % 3] - triangles[:, k])[None]
+        share = np.clip(-dot(toward[k], edge) / np.maximum(dot(edge, edge), 1e-300), 0, 1)
+        best = np.minimum(best, dot(*[toward[k] + share[..., None] * edge] * 2))
+        inside = inside & (dot(-toward[k], cross(normals[None], edge)) >= 0)
+    best = np.where(inside, np.minimum(best, dot(toward[0], normals[None]) ** 2), best)
+    u, v, w = toward
+    lu, lv, lw = (np.sqrt(dot(k, k)) for k in toward)
+    under = lu * lv * lw + dot(u, v) * lw + dot(v, w) * lu + dot(w, u) * lv
+    wound = 2 * np.arctan2(dot(u, cross(v, w)), under).sum(axis=1)
+    return np.where(np.abs(wound) > 2 * math.pi, 0.0, np.sqrt(best.min(axis=1)))
 
 
 def derived(die, hand):
@@ -113,7 +132,7 @@ class Step:
         }
         self.centres = {name: pose.place(self.angles, name, d) for name, d in self.places.items()}
         self.bodies = derived(pose.die, pose.bender.hand)
-        self.found = {}
+        self.found, self.asked = {}, {}
 
     def obstacles(self):
         """Names in order: the file's own, then floor, die, clamp, follower, tube."""
@@ -299,24 +318,35 @@ class Step:
             early, late = (early, middle) if self.own_gap_at(middle) <= 0 else (middle, late)
         return late
 
-    def apart_from_other_part(self, side, distance, angle):
-        """Distance of one place to the other part of the tube, where they are checked against each other."""
+    def other_part(self, side, distance, angle):
+        """(how far off, which side, where on it): the nearest place of the other part of the tube, as far as both are checked."""
         at = np.array([distance])
         if side == AHEAD:
-            places = self.places[BEHIND]
+            other, places = BEHIND, self.places[BEHIND]
             end = self.pose.follower_end(angle)
             places = np.concatenate([[end], places[places >= end]])
-            values = self.own_distance(angle, at, places)[0]
             ask = lambda fine: self.own_distance(angle, at, fine)[0]
         else:
-            places = self.own_sides()[0]
-            values = self.own_distance(angle, places, at)[:, 0]
+            other, places = AHEAD, self.own_sides()[0]
             ask = lambda fine: self.own_distance(angle, fine, at)[:, 0]
-        best = values.min()
-        for k in minima(values, best + REFINED):
+        values = ask(places)
+        best = int(np.argmin(values))
+        found = values[best], places[best]
+        for k in minima(values, values[best] + REFINED):
             fine = np.linspace(places[max(k - 1, 0)], places[min(k + 1, len(places) - 1)], 2001)
-            best = min(best, ask(fine).min())
-        return best
+            got = ask(fine)
+            j = int(np.argmin(got))
+            found = min(found, (got[j], fine[j]))
+        return found[0], other, found[1]
+
+    def keep_apart(self, side, distance, angle):
+        """Least and most that may be asked for as the gap between both parts: both places move, so their squares add."""
+        pose = self.pose
+        _, other, there = self.other_part(side, distance, angle)
+        ends = [(s, np.array([d])) for s, d in ((side, distance), (other, there))]
+        asked = [[float(k[0]) for k in pose.keep(s, d, angle, pose.place([angle], s, d)[0])] for s, d in ends]
+        keep = pose.bender.keep
+        return tuple(keep + math.hypot(one - keep, two - keep) for one, two in zip(*asked))
 
     def swing(self):
         """(reach from the die's axis, highest and lowest height above the floor) of the tube's surface."""
@@ -346,19 +376,18 @@ class Step:
             found = self.gap(name)
             if found.gap is None:
                 return np.inf, np.inf
-            point = pose.place([found.angle], found.side, [found.distance])[0, 0]
-            least, most = pose.keep(found.side, found.distance, found.angle, point)
+            least, most = self.keep_apart(found.side, found.distance, found.angle)
             return found.gap - least, found.gap - most
-        # Coarse in the die angle: what has to be kept changes slowly.
-        every = max(1, len(self.angles) // 60)
         worst = [np.inf, np.inf]
         for side in (AHEAD, BEHIND):
-            angles, places = self.angles[::every], self.places[side]
-            values = self.distance(name, side, angles, self.centres[side][::every], places) - pose.tube.od / 2
-            for k, j in zip(*np.nonzero(values < pose.bender.comfortable * 2)):
-                asked = pose.keep(side, places[j], angles[k], self.centres[side][::every][k, j])
-                for which in (0, 1):
-                    worst[which] = min(worst[which], max(values[k, j], 0.0) - asked[which])
+            # Coarse in the die angle: what has to be kept changes slowly.
+            every = max(1, len(self.angles) // 60)
+            angles, places, centres = self.angles[::every], self.places[side], self.centres[side][::every]
+            if side not in self.asked:
+                self.asked[side] = np.array([pose.keep(side, places, a, c) for a, c in zip(angles, centres)])
+            values = np.maximum(self.distance(name, side, angles, centres, places) - pose.tube.od / 2, 0.0)
+            for which in (0, 1):
+                worst[which] = min(worst[which], (values - self.asked[side][:, which]).min())
         return tuple(worst)
 
 
@@ -382,7 +411,7 @@ def refine(values, angles, places, ask, contact):
     ).min(0)
     lowest = values.min()
     k, j = np.nonzero((values <= around) & (values <= lowest + REFINED) & np.isfinite(values))
-    order = np.lexsort((angles[k], values[k, j]))[:40]
+    order = np.lexsort((angles[k], values[k, j]))[:16]
     best, touching = None, []
     step = angles[1] - angles[0] if len(angles) > 1 else 0.0
     for row, column in zip(k[order], j[order]):

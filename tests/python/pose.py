@@ -165,29 +165,29 @@ class Pose:
         """Height of points above the floor."""
         return points @ self.bender.up + self.bender.centre_height
 
-    def keep(self, side, distance, angle, point):
-        """Least and most that may be asked for as the gap to be kept at a point, two standard deviations of the shop included.
+    def keep(self, side, distance, angle, points):
+        """Least and most that may be asked for as the gap to be kept at points (m, 3) of one part, at distances (m,) and one die
+        angle: two standard deviations of the shop included.
 
         They differ only where the format's words allow two readings: on an arc itself (which of its ends counts, and
         whether it counts at all), elsewhere they are the same.
         """
-        shop = self.bender.accuracy
+        shop, keep = self.bender.accuracy, self.bender.keep
         if shop is None:
-            return self.bender.keep, self.bender.keep
+            return keep + 0 * distance, keep + 0 * distance
         both = shop["bend"] ** 2 + shop["rotation"] ** 2
-        own = [self.place([angle], AHEAD, [0.0])[0, 0], self.place([angle], BEHIND, [self.drawn_in(angle)])[0, 0]]
-        least = most = shop["mark"] ** 2
-        reach = [np.linalg.norm(point - end) for end in own]
+        drawn = self.drawn_in(angle)
+        lead, trail = self.place([angle], AHEAD, [0.0])[0, 0], self.place([angle], BEHIND, [drawn])[0, 0]
+        off = [both * np.sum((points - end) ** 2, axis=-1) for end in (lead, trail)]
         if side == AHEAD:
-            least, most = least + both * reach[0] ** 2, most + both * reach[0] ** 2
-        elif distance >= self.drawn_in(angle):
-            least, most = least + both * reach[1] ** 2, most + both * reach[1] ** 2
+            least = most = off[0]
         else:
-            most += both * max(reach) ** 2
+            wrapping = distance < drawn
+            least = np.where(wrapping, 0.0, off[1])
+            most = np.where(wrapping, np.maximum(*off), off[1])
         for near, far, _ in self.sides[side].bends:
-            if near < distance:
-                tangent = self.place([angle], side, [near])[0, 0]
-                part = both * np.sum((point - tangent) ** 2)
-                most += part
-                least += part if far <= distance else 0.0
-        return self.bender.keep + 2 * math.sqrt(least), self.bender.keep + 2 * math.sqrt(most)
+            tangent = self.place([angle], side, [near])[0, 0]
+            part = both * np.sum((points - tangent) ** 2, axis=-1)
+            most = most + np.where(distance > near, part, 0.0)
+            least = least + np.where(distance >= far, part, 0.0)
+        return tuple(keep + 2 * np.sqrt(shop["mark"] ** 2 + square) for square in (least, most))

@@ -31,6 +31,7 @@ from shape import wrapped
 EXACT = 1e-6  # mm or degrees: figures that are arithmetic only
 GAP = 0.1  # mm: what is promised of a gap
 SLACK = 0.01  # mm: what refined sampling may be off
+KEEP = 0.01  # mm: what a gap to be kept may differ by
 COST = 0.2  # s a step
 WORTH = ["no-solids", "not-looked-at", "springback-none", "springback-estimated", "springback-borrowed", "bounded", "stopped",
          "tight-accepted", "od-differs", "small-bend", "extrapolated", "level-first", "straight-through", "shared-node",
@@ -207,7 +208,7 @@ def compare_clearances(out, step, diff):
         ours = pose.place(at, side, [distance])[0, 0]
         diff.holds(np.linalg.norm(ours - point) <= 1e-4, f"point_mm is {list(point)}, the place {entry['blank_mm']} on the blank is at {ours}")
         if name == "tube":
-            there = step.apart_from_other_part(side, distance, angle) - apart
+            there = step.other_part(side, distance, angle)[0] - apart
         else:
             there = step.distance(name, side, at, ours[None, None], np.array([distance]))[0, 0] - apart
         if gap > 0:
@@ -219,8 +220,8 @@ def compare_clearances(out, step, diff):
                            f"first contact at {math.degrees(angle):.3f} degrees, the replay touches at {math.degrees(found.first_contact):.3f}")
                 early = step.gap_at(name, angle)
                 diff.holds(early <= GAP + SLACK, f"first contact at {math.degrees(angle):.3f} degrees, the gap there is {early:.4f}")
-        least, most = pose.keep(side, distance, angle, ours)
-        diff.holds(least - 1e-3 <= entry["keep_mm"] <= most + 1e-3, f"keep_mm is {entry['keep_mm']}, the replay has {least:.4f} to {most:.4f}")
+        least, most = step.keep_apart(side, distance, angle) if name == "tube" else pose.keep(side, distance, angle, ours)
+        diff.holds(least - KEEP <= entry["keep_mm"] <= most + KEEP, f"keep_mm is {entry['keep_mm']}, the replay has {least:.4f} to {most:.4f}")
     diff.where = place
     return tightest, contact, surely, perhaps
 

@@ -1,6 +1,6 @@
 """How far end B of a finished tube is off, from the shop's own standard deviations: by numerical derivatives and counting.
 
-Every mark, every bend angle and every turn goes wrong on its own. Marks and arcs lie on the blank: with lead A a bend's
+Every mark, every bend angle and every rotation goes wrong on its own. Marks and arcs lie on the blank: with lead A a bend's
 arc starts at its mark, with lead B it ends there, and the straights are what is left between.
 """
 
@@ -13,7 +13,10 @@ from shape import turn
 
 
 def end_b(tube, leads, marks, angles, rolls):
-    """End B seen from end A, the first leg along +x, the first bend toward +y, after errors of each bend."""
+    """End B seen from end A, the first leg along +x, the first bend toward +y, after errors of each bend.
+
+    `rolls` are errors of the rotations before each bend, as the rows have them: the first says nothing about the shape.
+    """
     at, way, normal = np.zeros(3), np.array([1.0, 0, 0]), np.array([0, 0, 1.0])
     along = tube.extra_a
     for k, bend in enumerate(tube.bends):
@@ -21,7 +24,7 @@ def end_b(tube, leads, marks, angles, rolls):
         wrong.angle = bend.angle + angles[k]
         start = bend.start + marks[k] if leads[k] == "A" else bend.end + marks[k] - wrong.blank_arc
         if k:
-            normal = turn(way, bend.rotation + rolls[k] - rolls[k - 1], normal)
+            normal = turn(way, bend.rotation + rolls[k], normal)
         at = at + way * (start - along)
         centre = at + bend.radius * np.cross(normal, way)
         at = centre + turn(normal, wrong.angle, at - centre)
@@ -31,7 +34,7 @@ def end_b(tube, leads, marks, angles, rolls):
 
 
 def scatter(tube, leads, shop):
-    """(95 % radius, shares, mm a degree of each bend angle) with the turn of each bend wrong on its own against the reference line."""
+    """(95 % radius, shares, mm a degree of each bend angle)."""
     count = len(tube.bends)
     zero = np.zeros(count)
     columns, owners, per_degree = [], [], []
