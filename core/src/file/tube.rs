@@ -143,6 +143,7 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
     let od = od?;
     let centreline = build(shared, &block, &dies, &stock, od, &shape, &places)?;
     let bends = centreline.rows.bends.len();
+    let die = dies.one();
     let dies = (0..bends).map(|bend| dies.of(BendId(bend))).collect::<Option<Vec<usize>>>()?;
     places.bend_nodes.clone_from(&centreline.bend_nodes);
     let node_names = match shape {
@@ -160,6 +161,7 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
             e_modulus: stock.e_modulus,
         },
         dies,
+        die,
         centreline,
         node_names,
         extra_a,
@@ -214,6 +216,14 @@ impl Dies {
             }
             Some(_) => Self::One(None),
             None => Self::Unsaid,
+        }
+    }
+
+    /// The die of the whole tube, where one is named.
+    fn one(&self) -> Option<usize> {
+        match self {
+            Self::One(die) => *die,
+            Self::Each(..) | Self::Unsaid => None,
         }
     }
 

@@ -33,6 +33,8 @@ pub struct Tube {
     pub stock: Stock,
     /// For each bend the place of its die in the bender's list.
     pub dies: Vec<usize>,
+    /// The one die that is named for the whole tube, where one is: a straight tube has no bend to tell it.
+    pub die: Option<usize>,
     /// Finished shape, in the job's axes.
     pub centreline: Centreline,
     /// Name of each of the centreline's nodes; all `None` for tubes given by legs or rows.

@@ -313,7 +313,7 @@ fn plan_tube(machine: &Machine, job: &Job, tube: &Tube, options: &Options) -> Re
 }
 
 fn one_die(job: &Job, tube: &Tube) -> Option<String> {
-    let first = *tube.dies.first()?;
+    let first = tube.dies.first().copied().or(tube.die)?;
     tube.dies.iter().all(|die| *die == first).then(|| job.bender.dies[first].name.clone())
 }
 
