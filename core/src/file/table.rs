@@ -82,7 +82,7 @@ impl Scan<'_> {
         self.blanks();
         match self.rest().chars().next() {
             None | Some(',' | '\n' | '\r') => Ok(Cell { text, span: start..end }),
-            Some(_) => Err(self.at..self.at + 1),
+            Some(letter) => Err(self.at..self.at + letter.len_utf8()),
         }
     }
 }
