@@ -40,6 +40,31 @@ fn help_and_version_go_to_standard_output() {
     tubewright().args(["plan", "--help"]).assert().success().stderr_eq("");
 }
 
+#[test]
+fn the_help_lists_what_there_is_and_the_exit_statuses() {
+    tubewright().arg("--help").assert().success().stderr_eq("").stdout_eq(str![[r#"
+From the corner points of a bent tube to a checked step list for the bender
+
+Usage: tubewright <COMMAND>
+
+Commands:
+  new      Write a commented starter job and bender file
+  convert  Turn corner points into rows of length, rotation and bend angle, or rows into corner
+           points
+  plan     Plan the bends of a job: cut length, marks, and the steps in order, each checked against
+           the bender
+  schema   Print the JSON Schema of a kind of file or of an output, for editors and other programs
+
+Options:
+  -h, --help     Print help
+  -V, --version  Print version
+
+Exit status: 0 done; 1 some tube cannot be bent as asked; 2 the input or the command line is wrong;
+3 something outside is missing or full.
+
+"#]]);
+}
+
 #[cfg(target_os = "linux")]
 #[test]
 fn help_to_a_full_disk_says_so() {
