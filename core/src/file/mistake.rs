@@ -19,6 +19,73 @@ use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Patch, Renderer, Snippet};
 
+/// Every code that a mistake can have. `samples/broken` holds a file for each that a small file can show.
+pub const CODES: &[&str] = &[
+    // Of the text itself.
+    "file-missing",
+    "file-is-folder",
+    "file-too-large",
+    "file-unreadable",
+    "file-not-text",
+    "file-empty",
+    "file-too-deep",
+    "not-yaml",
+    "second-document",
+    "merge-key",
+    "tag",
+    "alias-unknown",
+    "quote-open",
+    // Of keys, sorts and words.
+    "kind-wrong",
+    "key-missing",
+    "key-unknown",
+    "key-twice",
+    "key-out-of-place",
+    "value-missing",
+    "type-wrong",
+    "word-unknown",
+    "word-twice",
+    "count-wrong",
+    "not-built",
+    // Of figures and names.
+    "length-unclear",
+    "number-unclear",
+    "not-finite",
+    "out-of-range",
+    "name-unfit",
+    "name-taken",
+    "units-differ",
+    "clr-twice",
+    // Of what is named.
+    "node-unknown",
+    "node-twice",
+    "die-unknown",
+    "material-unknown",
+    "mirror-empty",
+    // Of the shape of a tube.
+    "shape-missing",
+    "shape-twice",
+    "last-row",
+    "too-few-nodes",
+    "nodes-coincide",
+    "reversal",
+    "leg-too-short",
+    "straight-below-zero",
+    "bend-out-of-range",
+    "rotation-before-first-bend",
+    "legs-and-bends-differ",
+    "rotations-and-bends-differ",
+    "radius-not-positive",
+    "closed-path",
+    "meets-itself",
+    "die-angle-below-zero",
+    // Of solids.
+    "mesh-format",
+    "mesh-unreadable",
+    "mesh-open",
+    "solid-in-the-way",
+];
+
 /// How many mistakes are written out: more than anybody works through before trying again.
 const SHOWN: usize = 60;
 

@@ -169,13 +169,11 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 43] = [
+    const NOT_OF_FORM: [&str; 45] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
         "bender-cylinder-flat",
-        "bender-file-is-folder",
-        "bender-file-missing",
         "bender-keep-over-comfortable",
         "bender-mesh-format",
         "bender-mesh-missing",
@@ -192,6 +190,8 @@ mod tests {
         "die-unsaid",
         "dies-too-few",
         "empty",
+        "file-is-folder",
+        "file-missing",
         "key-twice",
         "last-row",
         "leg-too-short",
@@ -210,6 +210,8 @@ mod tests {
         "rotations-and-bends-differ",
         "row-without-bend",
         "second-document",
+        "shape-clr-missing",
+        "shape-clr-twice",
         "tag",
         "too-deep",
         "wall-too-thick",
@@ -217,12 +219,10 @@ mod tests {
 
     #[test]
     fn every_broken_sample_of_form_is_refused_and_no_other() {
-        let kind = |name: &str| {
-            if name.starts_with("bender-") && !name.starts_with("bender-file") && name != "bender-unnamed" {
-                "bender"
-            } else {
-                "job"
-            }
+        let kind = |name: &str| match name.split('-').next() {
+            Some("bender") => "bender",
+            Some("shape") => "nodes",
+            _ => "job",
         };
         let mut passed = Vec::new();
         for (name, text) in samples("samples/broken") {

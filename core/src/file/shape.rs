@@ -268,12 +268,14 @@ fn from_csv(log: &Log, text: &str, clr: Option<&str>) -> Option<ShapeFile> {
         good
     };
     let whole: Vec<&Vec<Cell>> = body.iter().filter(fits).collect();
-    let spoilt = whole.len() != body.len();
+    if whole.len() != body.len() {
+        return None;
+    }
     let given = match columns.kind {
         ShapeKind::Nodes => csv_nodes(&page, &columns, &whole, given),
         ShapeKind::Rows => csv_rows(&page, &columns, &whole, given, &start),
     }?;
-    if spoilt { None } else { build(&page, given, &|_| start.clone()) }
+    build(&page, given, &|_| start.clone())
 }
 
 /// The columns of a table: what it is, in which units, and which column is which.
@@ -333,7 +335,9 @@ impl Columns {
                 let known =
                     wanted.iter().map(|word| if is_length(word) { format!("{word}_mm") } else { (*word).to_owned() });
                 let known: Vec<String> = known.collect();
-                page.log.add(match nearest(&cell.text, known.iter().map(String::as_str)) {
+                let unit_missing = known.iter().find(|known| known.strip_suffix("_mm") == Some(&cell.text));
+                let near = || nearest(&cell.text, known.iter().map(String::as_str));
+                page.log.add(match unit_missing.map(String::as_str).or_else(near) {
                     Some(meant) => mistake.label(format!("did you mean {}?", quoted(meant))),
                     None => mistake,
                 });
@@ -460,7 +464,7 @@ fn csv_rows(
                 None
             }
         };
-        if last && turn_cell.text.parse().is_ok_and(|turn: f64| turn != 0.0) {
+        if last && bend_cell.text.is_empty() && turn_cell.text.parse().is_ok_and(|turn: f64| turn != 0.0) {
             page.mistake(
                 "last-row",
                 &turn_cell.span,

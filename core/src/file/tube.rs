@@ -746,7 +746,8 @@ pub(super) fn read_rows(page: &Page<'_>, node: &Node, what: &str, of: &str) -> O
         let length = row.need_length("length", Limits::ANY, "the straight before the bend; 0 where there is none");
         let rotation = row.angle("rotation", Limits::from_to(-360.0, 360.0));
         let angle = if last {
-            for key in ["bend", "rotation"].into_iter().filter(|key| row.has(key)) {
+            // A row that should have another after it is one mistake, not two.
+            if let Some(key) = ["bend", "rotation"].into_iter().find(|key| row.has(key)) {
                 let message = format!("{} is the last one and has a `{key}`", row.what);
                 let help = if key == "bend" { "add a row for the straight after it: `- { length: 0 }`" } else { LAST };
                 page.mistake("last-row", &row.key_at(key), message, help);
