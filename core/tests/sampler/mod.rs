@@ -16,6 +16,29 @@ const DEEP: f64 = -1.0;
 /// An end of the tube that is held is held to its last point, whatever rounding does to it, mm.
 const ROUNDING: f64 = 1e-9;
 
+/// A tolerance that doubles each time that so many rectangles have been looked at.
+struct Patience {
+    now: f64,
+    spent: u32,
+}
+
+impl Patience {
+    const RECTANGLES: u32 = 500_000;
+
+    fn new(tolerance: f64) -> Self {
+        Self { now: tolerance, spent: 0 }
+    }
+
+    fn after_one_more(&mut self) -> f64 {
+        self.spent += 1;
+        if self.spent == Self::RECTANGLES {
+            self.spent = 0;
+            self.now *= 2.0;
+        }
+        self.now
+    }
+}
+
 /// What the tube is held against.
 pub enum Obstacle<'a> {
     Solid { shape: &'a Shape, on: Carrier, holds: bool },
@@ -212,7 +235,8 @@ impl<'a> Judge<'a> {
     }
 
     fn about_z(&self, p: Point3<f64>, angle: f64) -> Point3<f64> {
-        Rotation3::from_axis_angle(&Vector3::z_axis(), angle) * p
+        let (sin, cos) = libm::sincos(angle);
+        Point3::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y, p.z)
     }
 
     /// The point of the centreline at `s` when the die has turned by `a`, in the bender frame.
@@ -284,10 +308,26 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// Upper bound on how fast any point of the tube moves against any solid, mm a radian.
-    fn speed(&self) -> f64 {
-        let reach = |side: &Side| side.length * (1.0 + self.stretch_most()) + self.clr;
-        reach(&self.lead).max(reach(&self.trail) + self.feed * self.target) + 2.0 * self.feed
+    /// Upper bound on how fast a point of the tube moves against an obstacle, mm a radian; `out` is how far from the z axis
+    /// the points looked at come, on the lead side and on the other.
+    fn speed(&self, obstacle: &Obstacle<'_>, s0: f64, s1: f64, out: f64) -> f64 {
+        let stands = self.bender().motion == BendMotion::DieStands;
+        // How fast each turns about z, die angle by die angle, and whether it travels.
+        let (lead, trail) = if stands { (0.0, -1.0) } else { (1.0, 0.0) };
+        let (turns, travels) = match obstacle {
+            Obstacle::Floor => (0.0, 0.0),
+            Obstacle::Solid { on, .. } => match on {
+                Carrier::Frame => (0.0, 0.0),
+                Carrier::Die => (lead, 0.0),
+                Carrier::Follower if !stands && self.die.follower == Follower::Travels => (0.0, self.feed),
+                Carrier::Follower => (trail, 0.0),
+            },
+        };
+        let (by_lead, by_trail) = (f64::abs(lead - turns), f64::abs(trail - turns));
+        let ahead = if s1 >= 0.0 { by_lead * out } else { 0.0 };
+        // What is wrapped turns at the one rate or the other, at the CLR.
+        let behind = if s0 <= 0.0 { (by_trail * out + self.feed).max(by_lead.max(by_trail) * self.clr) } else { 0.0 };
+        ahead.max(behind) + travels
     }
 
     fn stretch_most(&self) -> f64 {
@@ -298,7 +338,17 @@ impl<'a> Judge<'a> {
     /// further away or nothing is looked at. With `need`, what must be kept is taken off each gap.
     ///
     /// The value is that of a place that was looked at, so the true smallest gap is not above it and at most `tolerance` below.
-    pub fn smallest(&self, obstacle: &Obstacle<'_>, to: f64, tolerance: f64, limit: f64, need: bool) -> Option<Found> {
+    ///
+    /// Where a gap stays nearly the same over much of a motion the tolerance is let grow; the one that was kept to comes with the answer.
+    pub fn smallest(
+        &self,
+        obstacle: &Obstacle<'_>,
+        to: f64,
+        tolerance: f64,
+        limit: f64,
+        need: bool,
+    ) -> (Option<Found>, f64) {
+        let mut tolerance = Patience::new(tolerance);
         let holds = matches!(obstacle, Obstacle::Solid { holds: true, .. });
         let slope_s = 1.0 + self.stretch_most();
         let mut best: Option<Found> = None;
@@ -313,7 +363,7 @@ impl<'a> Judge<'a> {
             }
             value
         };
-        // Rectangles: (from s, to s, from a, to a). Places near the die move slower: the bound on speed is that of the rectangle's far end.
+        // Rectangles: (from s, to s, from a, to a).
         let mut open = vec![(-self.trail.length, self.lead.length, 0.0, to)];
         // A first look everywhere, so that the best is small from the start.
         for i in 0..=40 {
@@ -322,20 +372,23 @@ impl<'a> Judge<'a> {
                 look(s, to * f64::from(j) / 8.0, &mut best);
             }
         }
-        let base = 2.0 * self.feed + self.clr;
         while let Some((s0, s1, a0, a1)) = open.pop() {
             if !need && best.is_some_and(|found| found.gap < DEEP) {
-                return best;
+                break;
             }
+            let tolerance = tolerance.after_one_more();
             if holds && self.all_held(s0, s1, a0) {
                 continue;
             }
             let (s, a) = (0.5 * (s0 + s1), 0.5 * (a0 + a1));
             let value = look(s, a, &mut best);
-            let far = s0.abs().max(s1.abs()) * slope_s + base + self.feed * to;
-            let speed = far.min(self.speed()) * if need { 1.3 } else { 1.0 };
-            let along = 0.5 * (s1 - s0) * slope_s * if need { 1.3 } else { 1.0 };
-            let turning = 0.5 * (a1 - a0) * speed;
+            let along = 0.5 * (s1 - s0) * slope_s;
+            let p = self.point(s, a);
+            // Pushed along x, a place of the trailing part may be further from z at another die angle of the rectangle.
+            let out = libm::hypot(p.x, p.y) + along + 0.5 * (a1 - a0) * self.feed;
+            let worse = if need { 1.3 } else { 1.0 };
+            let along = along * worse;
+            let turning = 0.5 * (a1 - a0) * self.speed(obstacle, s0, s1, out) * worse;
             if value - along - turning > best.map_or(limit, |found| found.gap) - tolerance {
                 continue;
             }
@@ -354,7 +407,7 @@ impl<'a> Judge<'a> {
                 open.push((s0, s1, a, a1));
             }
         }
-        best
+        (best, tolerance.now)
     }
 
     /// Whether a whole rectangle is left out: what is held only grows with the die angle.
@@ -387,7 +440,8 @@ impl<'a> Judge<'a> {
     }
 
     /// The smallest gap of the tube to itself below `limit`, to within `tolerance`; `None` where it stays further or nothing is looked at.
-    pub fn smallest_self(&self, to: f64, tolerance: f64, limit: f64) -> Option<Found> {
+    pub fn smallest_self(&self, to: f64, tolerance: f64, limit: f64) -> (Option<Found>, f64) {
+        let mut tolerance = Patience::new(tolerance);
         let clamp = self.die.clamp_length.to_mm();
         let slope = 1.0 + self.stretch_most();
         let turned = |s: f64, t: f64, a: f64| self.lead.turn_to_far_end(s) + self.trail.turn_to_far_end(t) + a;
@@ -398,8 +452,9 @@ impl<'a> Judge<'a> {
         let mut open = vec![([clamp, self.follower_end(0.0), 0.0], [self.lead.length, self.trail.length, to])];
         while let Some((low, high)) = open.pop() {
             if best.is_some_and(|found| found.gap < DEEP) {
-                return best;
+                break;
             }
+            let tolerance = tolerance.after_one_more();
             let nothing = (0..3).any(|axis| high[axis] < low[axis])
                 || high[1] < self.follower_end(low[2])
                 || turned(high[0], high[1], high[2]) < core::f64::consts::FRAC_PI_2;
@@ -433,7 +488,7 @@ impl<'a> Judge<'a> {
             open.push((low, first));
             open.push((second, high));
         }
-        best
+        (best, tolerance.now)
     }
 }
 
