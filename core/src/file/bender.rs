@@ -312,7 +312,7 @@ fn dies(page: &Page<'_>, top: &Block<'_>, loading: &mut Loading<'_>) -> Option<V
 }
 
 fn die(page: &Page<'_>, named: &Named<'_>, loading: &mut Loading<'_>) -> Option<Die> {
-    let block = page.block(named.node, format!("the die `{}`", named.name), &named.at, keys::DIE)?;
+    let block = page.block(named.node, format!("the die {}", quoted(named.name)), &named.at, keys::DIE)?;
     let od = block.need_length("od", Limits::ABOVE_0, "outside diameter of the tube that the groove is made for");
     let clr =
         block.need_length("clr", Limits::ABOVE_0, "centreline radius: from the die's axis to the middle of the tube");
@@ -393,7 +393,7 @@ fn read_material(page: &Page<'_>, named: &Named<'_>, die: &str) -> Option<Materi
     if named.node.value == Value::Nothing {
         return Some(material);
     }
-    let what = format!("the material `{}` of {die}", named.name);
+    let what = format!("the material {} of {die}", quoted(named.name));
     let block = page.block(named.node, what, &named.at, keys::MATERIAL)?;
     if let Some(springback) = block.block("springback", keys::SPRINGBACK) {
         let constant = springback.angle("constant", Limits::from_to(-10.0, 45.0));

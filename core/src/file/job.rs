@@ -164,18 +164,19 @@ fn add_images(
             format!("the nodes are {}", listed(nodes.keys().map(String::as_str))),
         );
     }
+    let written: BTreeMap<&str, &NodePlace> = places.nodes.iter().map(|node| (node.name.as_str(), node)).collect();
     for (name, image, point) in images {
-        let Some(written) = places.nodes.iter().find(|node| node.name == image) else {
+        let Some(twice) = written.get(image.as_str()) else {
             nodes.insert(image, point);
             continue;
         };
         let mut mistake = Mistake::new(
             "node-twice",
-            written.name_at.clone(),
+            twice.name_at.clone(),
             format!("the node {} is written here, and the mirror makes it from {}", quoted(&image), quoted(&name)),
             "take one of the two out, or give this one a name that the mirror does not use",
         );
-        if let Some(first) = places.nodes.iter().find(|node| node.name == name) {
+        if let Some(first) = written.get(name.as_str()) {
             mistake = mistake.related(first.name_at.clone(), "its image has that name");
         }
         page.log.add(mistake);
@@ -194,26 +195,35 @@ fn pair_up(tubes: &mut [Tube], mirror: &Mirror, nodes: &BTreeMap<String, Point3<
             (off < SAME_NODE.to_mm()).then(|| name.clone())
         })
     };
+    // Either direction of a path is the same tube: of both the one that sorts first stands for it.
+    fn canonical(mut path: Vec<String>) -> Vec<String> {
+        if path.iter().rev().lt(path.iter()) {
+            path.reverse();
+        }
+        path
+    }
+    let path_of = |tube: &Tube| tube.node_names.iter().cloned().collect::<Option<Vec<String>>>().map(canonical);
+    // For each path the tubes that have no pair yet, the last of the file first.
+    let mut free: BTreeMap<Vec<String>, Vec<usize>> = BTreeMap::new();
+    for (place, tube) in tubes.iter().enumerate().rev() {
+        if let Some(path) = path_of(tube) {
+            free.entry(path).or_default().push(place);
+        }
+    }
     for one in 0..tubes.len() {
         if tubes[one].pair.is_some() {
             continue;
         }
         let images: Option<Vec<String>> = tubes[one].node_names.iter().map(image).collect();
-        let Some(images) = images else { continue };
-        let maps = |other: &Tube| {
-            let names = || other.node_names.iter().map(Option::as_deref);
-            names().eq(images.iter().map(|name| Some(name.as_str())))
-                || names().rev().eq(images.iter().map(|name| Some(name.as_str())))
-        };
+        let (Some(images), Some(own)) = (images.map(canonical), path_of(&tubes[one])) else { continue };
         // A hoop that is its own image has no pair, and no other can be its image without being the same tube.
-        if maps(&tubes[one]) {
+        if images == own {
             continue;
         }
-        let found = (one + 1..tubes.len()).find(|other| tubes[*other].pair.is_none() && maps(&tubes[*other]));
-        if let Some(other) = found {
-            tubes[one].pair = Some(tubes[other].name.clone());
-            tubes[other].pair = Some(tubes[one].name.clone());
-        }
+        let Some(other) = free.get_mut(&images).and_then(Vec::pop) else { continue };
+        free.entry(own).or_default().retain(|place| *place != one);
+        tubes[one].pair = Some(tubes[other].name.clone());
+        tubes[other].pair = Some(tubes[one].name.clone());
     }
 }
 

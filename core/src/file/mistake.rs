@@ -289,6 +289,9 @@ impl fmt::Display for Mistakes {
 
 impl core::error::Error for Mistakes {}
 
+/// Bytes of a line that are looked at after the last place in it.
+const BESIDE: usize = 500;
+
 /// The lines of a text that are shown. Only these are given to the renderer, which else would look through the whole
 /// file once for each mistake.
 struct Window<'a> {
@@ -305,7 +308,9 @@ impl<'a> Window<'a> {
         });
         let first = first.min(last);
         let start = text[..first].rfind('\n').map_or(0, |at| at + 1);
-        let end = text[last..].find('\n').map_or(text.len(), |at| last + at);
+        // Of a line without end only what can be shown beside the place.
+        let most = text.ceil_char_boundary(last.saturating_add(BESIDE));
+        let end = text[last..most].find('\n').map_or(most, |at| last + at);
         let line = text[..start].matches('\n').count() + 1;
         Self { text: &text[start..end], start, line }
     }

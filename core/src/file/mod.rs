@@ -1,4 +1,14 @@
 //! Text into the types above, with the place of every mistake.
+//!
+//! ```text
+//! bytes --tree--> keys and values, each with its bytes
+//!       --reader--> figures in our units; every mistake noted, none guessed over
+//!       --job, bender, tube, solid, mesh--> Job, Bender
+//!       --mistake--> words for people: place, what is wrong, the way out
+//! ```
+//!
+//! [`load_job`] reads a job with its bender and the bender's meshes; [`open_job`] keeps the places of its figures, for
+//! edits. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
 
 mod bender;
 mod job;

@@ -392,6 +392,11 @@ mod tests {
         assert!(used.aliased);
         assert_eq!(&text[used.span.clone()], "3 1/2");
         assert!(!entry(&tree, "a").aliased);
+        let text = "a: &x { b: [1, 2] }\nc: *x\n";
+        let tree = parse(text).unwrap();
+        let Value::List(items) = &entry(entry(&tree, "c"), "b").value else { panic!() };
+        assert!(items[1].aliased);
+        assert_eq!(&text[items[1].span.clone()], "2");
     }
 
     #[test]
