@@ -10,7 +10,7 @@
 //!
 //! At die angle 0 both parts start at the tangent point, the lead part toward +x, the trailing part toward -x. Bends that
 //! are made have their formed radius and finished angle; bends that are not are still straight blank. Each part is a walk
-//! outward from the tangent point ([`Part`]), and its places are counted along the blank from there.
+//! outward from the tangent point (`Part`), and its places are counted along the blank from there.
 //!
 //! The normal of the bend being made is -z with lead A and +z with lead B for an anticlockwise hand, the reverse for a
 //! clockwise one. A rotation turns the normal of one bend into that of the next about the direction from A to B; a walk

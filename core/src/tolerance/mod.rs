@@ -9,7 +9,7 @@
 //!   straight beside it, and that is what makes this point the centre;
 //! - a rotation too large by r: everything beyond turns about the leg before the bend, `r t_i x (B - P)`; the first bend has none.
 //!
-//! The sum is a normal distribution in space, whose 95 % ball is found by quadrature (see [`ball`]).
+//! The sum is a normal distribution in space, whose 95 % ball is found by quadrature (see `ball`).
 
 use nalgebra::{Matrix3, Point3, Rotation3, SymmetricEigen, Unit, Vector3};
 
