@@ -21,6 +21,8 @@ mod search;
 mod swing;
 #[cfg(test)]
 pub(crate) mod testing;
+#[cfg(test)]
+mod tests;
 
 use nalgebra::Point3;
 
