@@ -33,7 +33,7 @@ pub(super) const SLACK: f64 = 1e-6;
 /// A reported gap is at most so much under the truth, mm.
 pub(super) const WITHIN: f64 = 0.01;
 
-/// Nodes that one question may take. The hardest of 10,000 random motions takes a tenth.
+/// Nodes that one question may take. The hardest of 20,000 random motions takes 65,000.
 const BUDGET: usize = 300_000;
 
 /// Angles closer than this are the same for the first contact: 0.0006 degree.
