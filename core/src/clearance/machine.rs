@@ -9,11 +9,11 @@ use nalgebra::Point3;
 
 use super::kernel::{Bounds, Form};
 use super::limb::{Cut, Kind, Limb, Setting};
-use super::obstacle::{Body, Obstacle, own, tools};
+use super::obstacle::{Body, Obstacle, Ring, own, tools};
 use super::search::{Other, Pair, Place, SLACK, Search, Smallest};
 use super::{CONTACT, Clearance, Decision, Nearest, StepReport, Verdict, swing};
-use crate::bender::{Bender, Step};
-use crate::body::{Curve, Side};
+use crate::bender::{Bender, Carrier, Step};
+use crate::body::{Curve, Piece, Side};
 use crate::motion::{Relative, Ride};
 use crate::units::{Angle, Length};
 
@@ -43,7 +43,8 @@ pub struct TrailPart {
     setting: Setting,
     die: usize,
     limb: Limb,
-    wrapped: Limb,
+    /// Left out where it can be nearer to nothing than the two parts are.
+    wrapped: Option<Limb>,
 }
 
 impl LeadPart {
@@ -53,7 +54,10 @@ impl LeadPart {
     /// Where the blank has no such bend or the bender no such die.
     #[must_use]
     pub fn new(step: &Step<'_>) -> Self {
-        let setting = Setting::new(step);
+        Self::with(step, Setting::new(step))
+    }
+
+    fn with(step: &Step<'_>, setting: Setting) -> Self {
         Self { setting, die: step.active().die, limb: Limb::new(step, &setting, Side::Lead) }
     }
 }
@@ -65,9 +69,12 @@ impl TrailPart {
     /// Where the blank has no such bend or the bender no such die.
     #[must_use]
     pub fn new(step: &Step<'_>) -> Self {
-        let setting = Setting::new(step);
+        Self::with(step, Setting::new(step))
+    }
+
+    fn with(step: &Step<'_>, setting: Setting) -> Self {
         let limb = Limb::new(step, &setting, Side::Trail);
-        let wrapped = Limb::wrapped(&setting, limb.end);
+        let wrapped = wrap_counts(&setting, &limb).then(|| Limb::wrapped(&setting, limb.end));
         Self { setting, die: step.active().die, limb, wrapped }
     }
 }
@@ -93,7 +100,8 @@ impl Machine {
     /// Where the step does not belong to the bender of this machine.
     #[must_use]
     pub fn decide(&self, step: &Step<'_>) -> Decision {
-        let (lead, trail) = (LeadPart::new(step), TrailPart::new(step));
+        let setting = Setting::new(step);
+        let (lead, trail) = (LeadPart::with(step, setting), TrailPart::with(step, setting));
         let mut worst = Decision::Clear;
         for question in 0..3 {
             let answer = match question {
@@ -113,14 +121,14 @@ impl Machine {
     /// Whether the part ahead keeps its distance from all solids, the floor and what holds the tube.
     #[must_use]
     pub fn decide_lead(&self, part: &LeadPart) -> Decision {
-        self.decide_limbs(&part.setting, part.die, &[&part.limb])
+        self.decide_limbs(&part.setting, part.die, &part.limb, None)
     }
 
     /// Whether the part behind, and the arc that is being wrapped, keep their distance from all solids, the floor and what
     /// holds the tube.
     #[must_use]
     pub fn decide_trail(&self, part: &TrailPart) -> Decision {
-        self.decide_limbs(&part.setting, part.die, &[&part.limb, &part.wrapped])
+        self.decide_limbs(&part.setting, part.die, &part.limb, part.wrapped.as_ref())
     }
 
     /// Whether the two parts of one step keep their distance from each other.
@@ -133,12 +141,12 @@ impl Machine {
         decision(search.is_kept())
     }
 
-    fn decide_limbs(&self, setting: &Setting, die: usize, limbs: &[&Limb]) -> Decision {
+    fn decide_limbs(&self, setting: &Setting, die: usize, limb: &Limb, wrapped: Option<&Limb>) -> Decision {
         let mut search = Search::new(setting);
-        for limb in limbs {
+        for limb in core::iter::once(limb).chain(wrapped) {
             let limit = limb.most_needed(setting);
             for obstacle in self.obstacles(die) {
-                if gather(&mut search, setting, limb, limbs, obstacle, limit).is_some() {
+                if gather(&mut search, setting, limb, obstacle, limit).is_some() {
                     return Decision::NotClear;
                 }
             }
@@ -156,17 +164,18 @@ impl Machine {
     /// Where the step does not belong to the bender of this machine.
     #[must_use]
     pub fn report(&self, step: &Step<'_>) -> StepReport {
-        let (lead, trail) = (LeadPart::new(step), TrailPart::new(step));
-        let setting = &lead.setting;
-        let limbs = [&lead.limb, &trail.limb, &trail.wrapped];
+        let setting = Setting::new(step);
+        let (lead, trail) = (LeadPart::with(step, setting), TrailPart::with(step, setting));
+        let setting = &setting;
+        let limbs = [Some(&lead.limb), Some(&trail.limb), trail.wrapped.as_ref()];
         let mut clearances: Vec<Clearance> = self
             .obstacles(lead.die)
             .map(|obstacle| {
                 let mut search = Search::new(setting);
                 let mut inside = None;
-                for limb in limbs {
+                for limb in limbs.into_iter().flatten() {
                     let limit = setting.comfortable.max(limb.most_needed(setting));
-                    inside = inside.or(gather(&mut search, setting, limb, &limbs, obstacle, limit));
+                    inside = inside.or(gather(&mut search, setting, limb, obstacle, limit));
                 }
                 against(&obstacle.name, setting, &search, inside)
             })
@@ -194,7 +203,6 @@ fn gather<'a>(
     search: &mut Search<'a>,
     setting: &Setting,
     limb: &'a Limb,
-    limbs: &[&'a Limb],
     obstacle: &'a Obstacle,
     limit: f64,
 ) -> Option<Place> {
@@ -207,11 +215,12 @@ fn gather<'a>(
     let reach = limit + setting.radius + SLACK;
     for body in &obstacle.bodies {
         let ride = Ride::of(body.on, setting.motion, setting.follower);
-        if limb.kind == Kind::Wrap && !wrap_counts(setting, limbs, ride) {
+        if limb.kind == Kind::Wrap && ride == Ride::Stands {
             continue;
         }
         let relative = relative(setting, limb.kind, body, ride);
-        if apart_squared(&limb.bounds, &limb.ring, setting, body, &relative) > reach * reach {
+        let room = Room::new(setting, body, &relative);
+        if room.apart_squared(&limb.bounds, &limb.ring) > reach * reach {
             continue;
         }
         let other = match &body.form {
@@ -231,47 +240,32 @@ fn gather<'a>(
             let pair = search.pairs.len() - 1;
             return Some(Place { value: 0.0, pair, fraction: 1.0, other: 0.0, angle: 0.0 });
         }
-        for (index, piece) in limb.pieces.iter().enumerate() {
-            if piece.far < from {
+        for (index, (bounds, ring)) in limb.rooms.iter().enumerate() {
+            if room.apart_squared(bounds, ring) > reach * reach || limb.pieces[index].far < from {
                 continue;
             }
-            let (bounds, ring) = &limb.rooms[index];
             // The first straight of the trailing part slides along itself: no place of it is ever where none was at rest.
-            let slides = limb.kind == Kind::Trail
-                && index == 0
-                && matches!(piece.curve, Curve::Straight)
-                && relative.turn.abs() < 0.5
+            let slides = index == 0
+                && limb.kind == Kind::Trail
+                && matches!(limb.pieces[index].curve, Curve::Straight)
+                && !room.turns
                 && cut == Cut::None;
             let relative = if slides { Relative { turn: 0.0, push: 0.0, back: 0.0 } } else { relative };
-            if apart_squared(bounds, ring, setting, body, &relative) <= reach * reach {
-                search.pairs.push(Pair {
-                    limb,
-                    piece: index,
-                    cut,
-                    other: Other::Form(&body.form),
-                    relative,
-                    from: 0.0,
-                });
-            }
+            search.pairs.push(Pair { limb, piece: index, cut, other, relative, from: 0.0 });
         }
     }
     None
 }
 
-/// Whether the arc that is being wrapped can be nearer to a body than the two parts of the tube are at some die angle.
+/// Whether the arc that is being wrapped can be nearer to some body than the two parts of the tube are at some die angle.
 ///
 /// To what stands, each point of the arc is where the lead part began at the die angle before; to what turns, it is where the
 /// trailing part began, unless that ran into a made bend.
-fn wrap_counts(setting: &Setting, limbs: &[&Limb], ride: Ride) -> bool {
-    match ride {
-        Ride::Stands => false,
-        Ride::Travels => true,
-        Ride::Turns => limbs.iter().filter(|limb| limb.kind == Kind::Trail).any(|limb| {
-            limb.pieces.first().is_some_and(|piece| {
-                !matches!(piece.curve, Curve::Straight) || piece.far < setting.feed * setting.target
-            })
-        }),
-    }
+fn wrap_counts(setting: &Setting, trail: &Limb) -> bool {
+    let travels = Ride::of(Carrier::Follower, setting.motion, setting.follower) == Ride::Travels;
+    let runs_short =
+        |piece: &Piece| !matches!(piece.curve, Curve::Straight) || piece.far < setting.feed * setting.target;
+    travels || trail.pieces.first().is_some_and(runs_short)
 }
 
 fn relative(setting: &Setting, kind: Kind, body: &Body, ride: Ride) -> Relative {
@@ -291,22 +285,39 @@ fn relative(setting: &Setting, kind: Kind, body: &Body, ride: Ride) -> Relative 
     Relative::new(tube, ride, setting.sign, setting.feed)
 }
 
-/// Lower bound on the square of the distance over the whole motion, from the room that either takes.
-#[inline]
-fn apart_squared(
-    bounds: &Bounds,
-    ring: &super::obstacle::Ring,
-    setting: &Setting,
-    body: &Body,
-    relative: &Relative,
-) -> f64 {
-    if relative.turns() {
-        return ring.apart_squared(&body.ring, (relative.push.abs() + relative.back.abs()) * setting.target);
+/// A body with all the room that it takes, over the whole motion, as a part of the tube sees it.
+struct Room<'a> {
+    ring: &'a Ring,
+    /// The way that either moves across z besides turning.
+    sway: f64,
+    bounds: Bounds,
+    turns: bool,
+    still: bool,
+}
+
+impl<'a> Room<'a> {
+    fn new(setting: &Setting, body: &'a Body, relative: &Relative) -> Self {
+        // The tube goes this way along x; the body is drawn out against it.
+        let way = (relative.push - relative.back) * setting.target * DVec3::X;
+        let Bounds { min, max } = body.bounds;
+        Self {
+            ring: &body.ring,
+            sway: (relative.push.abs() + relative.back.abs()) * setting.target,
+            bounds: body.bounds.with(Bounds { min: min - way, max: max - way }),
+            turns: relative.turns(),
+            still: relative.is_still(),
+        }
     }
-    let way = (relative.push - relative.back) * setting.target;
-    let swept = bounds.with(Bounds { min: bounds.min + way * DVec3::X, max: bounds.max + way * DVec3::X });
-    let by_box = swept.apart_squared(&body.bounds);
-    if relative.is_still() { by_box.max(ring.apart_squared(&body.ring, 0.0)) } else { by_box }
+
+    /// Lower bound on the square of the distance to a piece of tube in its room.
+    #[inline]
+    fn apart_squared(&self, bounds: &Bounds, ring: &Ring) -> f64 {
+        if self.turns {
+            return ring.apart_squared(self.ring, self.sway);
+        }
+        let by_box = bounds.apart_squared(&self.bounds);
+        if self.still { by_box.max(ring.apart_squared(self.ring, 0.0)) } else { by_box }
+    }
 }
 
 /// The pairs of pieces of the two parts between whose far ends the tube turns by a right angle or more at some die angle.

@@ -152,7 +152,7 @@ impl<'a> Search<'a> {
 
     /// Whether every gap is at least what must be kept there; `None` where the budget runs out.
     pub(super) fn is_kept(&self) -> Option<bool> {
-        let mut open = Vec::with_capacity(64);
+        let mut open = Vec::new();
         let mut left = BUDGET;
         for index in 0..self.pairs.len() {
             open.push(self.root(index));
