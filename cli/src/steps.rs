@@ -13,6 +13,9 @@ use tubewright::plan::{Plan, PlanStep, Side, SpringbackFrom, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
+/// Tubes that are named in the closing line.
+const NAMED: usize = 12;
+
 /// Columns of a plain terminal or printer.
 const WIDTH: usize = 80;
 
@@ -28,7 +31,10 @@ pub(crate) fn text(job: &Job, plan: &Plan, people: &People) -> String {
         let line = if not.is_empty() {
             format!("All {of} tubes can be bent as planned.")
         } else {
-            format!("{} of {of} tubes cannot be bent as asked: {}.", not.len(), not.join(", "))
+            // More names than a person reads are counted.
+            let more = if not.len() > NAMED { format!(" and {} more", not.len() - NAMED) } else { String::new() };
+            let named = not[..not.len().min(NAMED)].join(", ");
+            format!("{} of {of} tubes cannot be bent as asked: {named}{more}.", not.len())
         };
         wrapped(&mut text, "", &line);
     }
@@ -82,7 +88,7 @@ impl TubeText<'_> {
         let tight = tube.steps.iter().any(|step| step.verdict == Verdict::Tight);
         let verdict = match (tube.feasible, tube.steps.is_empty(), tight) {
             (false, ..) => "CANNOT BE BENT as asked",
-            (true, true, _) => "straight: cut it, no bend to make",
+            (true, true, _) => "STRAIGHT, to be cut, no bend to make",
             (true, false, true) => "CAN BE BENT, while watching",
             (true, false, false) => "CAN BE BENT",
         };
@@ -96,9 +102,9 @@ impl TubeText<'_> {
             about.push(format!("bender {}", self.plan.bender.as_deref().unwrap_or("without a name")));
             about.push(tube.die.as_ref().map_or_else(|| "several dies".to_owned(), |die| format!("die {die}")));
         }
-        about.push(format!("files {}", self.plan.fingerprint));
+        about.push(format!("fingerprint of the files {}", self.plan.fingerprint));
         if let Some(pair) = &tube.pair {
-            about.push(format!("mirror part of {pair}: not the same part"));
+            about.push(format!("MIRROR PART of {pair}, not the same part"));
         }
         self.line("", &about.join(", "));
         let _ = writeln!(self.out, "{}", "=".repeat(WIDTH));
@@ -226,11 +232,19 @@ impl TubeText<'_> {
                 Side::Away => "on the side away from the die",
             };
             if people.is_none(gauge.rise) {
-                self.moment("LEVEL", &format!("leg {}, {side}.", gauge.leg));
+                self.moment("LEVEL", &format!("leg {} lies level, {side}.", gauge.leg));
             } else {
                 let way = if gauge.rise > Angle::ZERO { "UP" } else { "DOWN" };
                 let rise = people.angle(gauge.rise.abs());
                 self.moment(way, &format!("leg {} by {rise} degrees to level, {side}.", gauge.leg));
+            }
+        }
+        for (end, up) in ['A', 'B'].into_iter().zip(step.ends_up) {
+            // Less than the tube is thick is no height that anybody sees.
+            if up.abs() > self.tube.stock.od {
+                let way = if up > Length::ZERO { "UP" } else { "DOWN" };
+                let height = people.length_with_unit(up.abs());
+                self.moment(way, &format!("end {end}, {height} from the tube's line at the die."));
             }
         }
         let mut words = match self.bender().bend_plane {
@@ -273,9 +287,15 @@ impl TubeText<'_> {
         if !step.pin_moves.is_empty() {
             let readings: Vec<String> = step.pin_moves.iter().map(|reading| self.people.angle(*reading)).collect();
             let _ = write!(words, " Pin moved near {}, pressure let off first.", readings.join(", "));
+            if step.starts_one_hole_along() {
+                words.push_str(" The last move comes just before the stop: start one hole along.");
+            }
         }
         match step.springback.from {
-            SpringbackFrom::None | SpringbackFrom::Borrowed | SpringbackFrom::Estimated => words.push_str(
+            SpringbackFrom::None => {
+                words.push_str(" No springback is in it: let off there, read the angle, go on by what is missing.");
+            }
+            SpringbackFrom::Borrowed | SpringbackFrom::Estimated => words.push_str(
                 " Springback is not measured for this tube: stop a few degrees short, let off, read the angle, go on by what is missing.",
             ),
             SpringbackFrom::Given | SpringbackFrom::Measured => {}

@@ -133,6 +133,8 @@ pub struct PlanStep {
     pub pin_moves: Vec<Angle>,
     /// A leg that shows the roll on a level.
     pub gauge: Option<Gauge>,
+    /// Height of end A and of end B over the tube's line at the die, with the tube laid in at die angle 0; negative below it.
+    pub ends_up: [Length; 2],
     /// One entry for every obstacle, over the motion of the bend.
     pub clearances: Vec<Clearance>,
     /// The room that the tube takes.
@@ -146,6 +148,12 @@ pub struct PlanStep {
 }
 
 impl PlanStep {
+    /// Whether the last move of the pin comes so close before the target that one starts one hole along.
+    #[must_use]
+    pub fn starts_one_hole_along(&self) -> bool {
+        self.pin_moves.last().is_some_and(|last| self.dial_target - *last <= notes::PIN_NEAR)
+    }
+
     /// The obstacle that comes nearest, if any comes nearer than comfortable.
     #[must_use]
     pub fn tightest(&self) -> Option<&Clearance> {

@@ -22,7 +22,7 @@ fn note(code: &'static str, text: impl Into<String>) -> Note {
 }
 
 /// A pin move this close below the target makes a last stroke too short to feel (common practice, no source).
-const PIN_NEAR: Angle = Angle::deg(8.0);
+pub(super) const PIN_NEAR: Angle = Angle::deg(8.0);
 
 /// Bends whose normals lie within this of one line are taken for one plane: a tenth of what a level shows.
 const ONE_PLANE: Angle = Angle::deg(0.02);

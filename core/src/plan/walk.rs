@@ -3,11 +3,12 @@
 use super::{Options, PlanStep, Provenance, SpringbackFrom, WhyNot, gauge, why};
 use crate::bender::{self, limits};
 use crate::clearance::{Clearance, Machine, Step};
-use crate::forming::Blank;
+use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Tube};
+use crate::motion;
 use crate::order::Order;
 use crate::order::cost::{self, Cost, Handling};
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// How far an order is walked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -121,6 +122,7 @@ pub(super) fn walk(
             die_angle: bend.die_angle,
             pin_moves,
             gauge: gauge::gauge(&step),
+            ends_up: ends_up(&step),
             clearances: report.clearances,
             swing: report.swing,
             verdict: report.verdict,
@@ -134,6 +136,18 @@ pub(super) fn walk(
         before = Some((*turn, bend.die));
     }
     walked
+}
+
+/// Heights of both ends over the tube's line at the die, with the tube laid in.
+fn ends_up(step: &Step<'_>) -> [Length; 2] {
+    let up = step.bender.bend_plane.up();
+    let bend = &step.blank.bends[step.bend.0];
+    let tangent = match step.lead {
+        LeadEnd::A => bend.start,
+        LeadEnd::B => bend.end,
+    };
+    let line = motion::place(step, tangent, Angle::ZERO);
+    [Length::ZERO, step.blank.cut_length].map(|end| Length::mm((motion::place(step, end, Angle::ZERO) - line).dot(&up)))
 }
 
 /// How far the wall of a record of test bends may be off this tube's, as a part of it.

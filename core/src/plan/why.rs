@@ -5,6 +5,7 @@ use crate::bender::limits::{self, Broken, Figures};
 use crate::centreline::BendId;
 use crate::clearance::{Clearance, Nearest, Step, StepReport, Verdict};
 use crate::forming::LeadEnd;
+use crate::units::Angle;
 
 /// What stops a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -135,6 +136,9 @@ fn gap_words(step: &Step<'_>, clearance: &Clearance, options: &Options) -> Strin
     let place = place(step, &nearest, options);
     let near = people.angle(nearest.die_angle);
     match clearance.verdict {
+        Verdict::Contact if nearest.die_angle <= LAID_IN => {
+            format!("the tube touches {what} already as it is laid in, {place}")
+        }
         Verdict::Contact => format!("the tube touches {what} at {near} degrees, {place}"),
         Verdict::Unproven => format!("the gap to {what} could not be proved within the budget ({place})"),
         Verdict::Clear | Verdict::Tight => format!(
@@ -144,6 +148,9 @@ fn gap_words(step: &Step<'_>, clearance: &Clearance, options: &Options) -> Strin
         ),
     }
 }
+
+/// A contact before this die angle is there before the bend begins: what rounds to no angle at all.
+const LAID_IN: Angle = Angle::deg(0.05);
 
 /// An obstacle in words.
 pub(super) fn obstacle(name: &str) -> String {
