@@ -135,67 +135,18 @@ fn turned(vector: Vector3<f64>, about: Vector3<f64>, by: f64) -> Vector3<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bender::{
-        BendMotion, Die, DieShapes, Follower, Hand, Keep, Level, Motions, Pointer, PointerSet, Seconds,
-    };
-    use crate::centreline::{BendId, Centreline, Row, Rows};
-    use crate::forming::{Blank, Law};
-    use crate::units::Length;
+    use crate::bender::{Hand, Level};
+    use crate::centreline::BendId;
+    use crate::clearance::testing;
+    use crate::forming::Blank;
 
     fn bender(hand: Hand, bend_plane: BendPlane) -> Bender {
-        let die = Die {
-            name: "die".to_owned(),
-            od: Length::mm(38.0),
-            clr: Length::mm(100.0),
-            max_angle: Angle::deg(190.0),
-            clamp_length: Length::mm(60.0),
-            follower_length: Length::mm(100.0),
-            mark_offset: Length::ZERO,
-            fit: Length::mm(0.3),
-            runout: Length::ZERO,
-            grip_min: Length::mm(60.0),
-            tail_min: Length::mm(100.0),
-            follower: Follower::Stands,
-            shapes: DieShapes::default(),
-            materials: Vec::new(),
-        };
-        Bender {
-            name: None,
-            motion: BendMotion::DieTurns,
-            hand,
-            bend_plane,
-            centre_height: Length::mm(900.0),
-            pin: None,
-            pointer: Pointer { set_to: Angle::ZERO, when: PointerSet::SlackOut, step: Angle::deg(0.5) },
-            clearance: Keep { keep: Length::mm(5.0), comfortable: Length::mm(50.0) },
-            accuracy: None,
-            level: None,
-            seconds: Seconds {
-                step: 60.0,
-                swap_ends: 45.0,
-                change_die: 240.0,
-                set_turn: 20.0,
-                turn_per_degree: 0.1,
-                pin_move: 20.0,
-                near: 60.0,
-            },
-            motions: Motions::default(),
-            dies: vec![die],
-            solids: Vec::new(),
-        }
+        Bender { hand, bend_plane, ..testing::bender() }
     }
 
     /// A tube of two bends: the first of `theta`, the second turned by `rho` against it.
     fn blank(theta: f64, rho: f64) -> Blank {
-        let row = |rotation: f64, angle: f64| Row {
-            length: Length::mm(400.0),
-            rotation: Angle::deg(rotation),
-            angle: Angle::deg(angle),
-        };
-        let rows = Rows { bends: vec![row(0.0, theta), row(rho, 30.0)], last: Length::mm(400.0) };
-        let line = Centreline::from_rows(&rows, &|_| Length::mm(100.0)).unwrap();
-        let law = Law::new(0, Length::mm(100.0), Length::ZERO, None);
-        Blank::new(&line, Length::mm(38.0), Length::ZERO, Length::ZERO, &|_| law)
+        testing::blank(&[(400.0, 0.0, theta), (400.0, rho, 30.0)], 400.0, 100.0, 38.0)
     }
 
     /// The gauge of bend 2 after bend 1, or of bend 1 after bend 2 with the other end leading.
