@@ -7,7 +7,6 @@ use std::fmt::Write as _;
 
 use tubewright::bender::{BendPlane, Bender, PointerSet};
 use tubewright::clearance::Verdict;
-use tubewright::forming::LeadEnd;
 use tubewright::job::Job;
 use tubewright::plan::{Plan, PlanStep, Side, SpringbackFrom, TubePlan};
 use tubewright::round::People;
@@ -208,7 +207,7 @@ impl TubeText<'_> {
     fn end_and_mark(&mut self, number: usize) {
         let people = self.people;
         let step = &self.tube.steps[number - 1];
-        let (end, trails) = (letter(step.lead), letter(other(step.lead)));
+        let (end, trails) = (step.lead.letter(), step.lead.other().letter());
         let swap = if step.swap_ends { "SWAP THE ENDS. " } else { "" };
         let die = if self.tube.die.is_none() { format!(" Die {}.", step.die_name) } else { String::new() };
         self.moment(
@@ -264,7 +263,7 @@ impl TubeText<'_> {
                     words,
                     " {} degrees {way} from the step before, seen from end {} looking to the die.",
                     people.angle(turn.abs()),
-                    letter(other(step.lead))
+                    step.lead.other().letter()
                 );
             }
         }
@@ -308,10 +307,7 @@ impl TubeText<'_> {
         if let Some(clearance) = step.tightest()
             && let Some(nearest) = clearance.nearest
         {
-            let reading = match self.bender().pointer.when {
-                PointerSet::SlackOut => nearest.die_angle,
-                PointerSet::FirstBite => nearest.die_angle + step.dial_start,
-            };
+            let reading = self.bender().pointer.reading(nearest.die_angle);
             let what = match clearance.obstacle.as_str() {
                 "tube" => "the tube itself".to_owned(),
                 "floor" | "die" | "clamp" | "follower" => format!("the {}", clearance.obstacle),
@@ -350,20 +346,6 @@ impl TubeText<'_> {
              structure is strong or allowed; local codes and licensed practice come first.",
         );
         self.out.push('\n');
-    }
-}
-
-const fn letter(lead: LeadEnd) -> char {
-    match lead {
-        LeadEnd::A => 'A',
-        LeadEnd::B => 'B',
-    }
-}
-
-const fn other(lead: LeadEnd) -> LeadEnd {
-    match lead {
-        LeadEnd::A => LeadEnd::B,
-        LeadEnd::B => LeadEnd::A,
     }
 }
 

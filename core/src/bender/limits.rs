@@ -77,8 +77,7 @@ const JUST_ENOUGH: Angle = Angle::deg(1e-9);
 /// Where the step's bend is not on its blank.
 #[must_use]
 pub fn check(step: &Step<'_>) -> Vec<Broken> {
-    let bend = &step.blank.bends[step.bend.0];
-    let die = &step.bender.dies[bend.die];
+    let (bend, die) = (step.active(), step.die());
     let mut broken = Vec::new();
     let mut straight = |reason, needed: Length, (there, next): (Length, Option<BendId>)| {
         if (needed - there).to_mm() > JUST_ENOUGH_MM {
@@ -90,7 +89,7 @@ pub fn check(step: &Step<'_>) -> Vec<Broken> {
     let grip = if ahead.1.is_some() { die.clamp_length + die.runout } else { die.grip_min };
     straight(Reason::Grip, grip, ahead);
 
-    let behind = straight_to(step, other(step.lead));
+    let behind = straight_to(step, step.lead.other());
     let held = match die.follower {
         Follower::Stands => bend.blank_arc + die.follower_length,
         Follower::Travels => bend.blank_arc.max(die.follower_length),
@@ -112,28 +111,18 @@ pub fn check(step: &Step<'_>) -> Vec<Broken> {
     broken
 }
 
-const fn other(end: LeadEnd) -> LeadEnd {
-    match end {
-        LeadEnd::A => LeadEnd::B,
-        LeadEnd::B => LeadEnd::A,
-    }
-}
-
 /// Blank from the tangent point toward an end, up to the next made bend or the end itself.
 fn straight_to(step: &Step<'_>, end: LeadEnd) -> (Length, Option<BendId>) {
     let bends = &step.blank.bends;
     let here = step.bend.0;
-    let tangent = match step.lead {
-        LeadEnd::A => bends[here].start,
-        LeadEnd::B => bends[here].end,
-    };
+    let tangent = step.active().tangent(step.lead);
     match end {
         LeadEnd::A => (0..here)
             .rev()
-            .find(|place| step.made[*place])
+            .find(|place| step.is_made(BendId(*place)))
             .map_or((tangent, None), |place| (tangent - bends[place].end, Some(BendId(place)))),
         LeadEnd::B => (here + 1..bends.len())
-            .find(|place| step.made[*place])
+            .find(|place| step.is_made(BendId(*place)))
             .map_or((step.blank.cut_length - tangent, None), |place| {
                 (bends[place].start - tangent, Some(BendId(place)))
             }),

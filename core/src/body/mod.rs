@@ -69,7 +69,7 @@ impl Part {
         let sense = if toward_b { normal } else { -normal };
         let mut walk = Walk::new(tangent_point(hand, active.clr.to_mm()), ahead, sense, 2 * blank.bends.len() + 1);
         let mut part = Self { pieces: Vec::new(), next_made: None, end: 0.0 };
-        let from = if lead == LeadEnd::A { active.start } else { active.end }.to_mm();
+        let from = active.tangent(lead).to_mm();
         let mut roll = 0.0;
         let mut pass = |walk: &mut Walk, bend: &FormedBend, roll: &mut f64| {
             if made.get(bend.bend.0) == Some(&true) {

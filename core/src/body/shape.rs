@@ -77,8 +77,7 @@ pub fn pieces_at(step: &Step<'_>, die_angle: Angle) -> Vec<Placed> {
     // In the frame in which the die turns; all of it is turned back where the die stands.
     let turn = hand.sign() * angle;
     let back = if step.bender.motion == BendMotion::DieStands { -turn } else { 0.0 };
-    let view =
-        View { lead: step.lead, origin: if step.lead == LeadEnd::A { active.start } else { active.end }.to_mm() };
+    let view = View { lead: step.lead, origin: active.tangent(step.lead).to_mm() };
 
     let mut placed = Vec::with_capacity(lead.pieces.len() + trail.pieces.len() + 1);
     for piece in lead.pieces.iter().filter(|piece| piece.far > piece.near) {

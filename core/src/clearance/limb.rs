@@ -56,7 +56,7 @@ impl Setting {
             die_od: die.od.to_mm(),
             tangent: tangent_point(bender.hand, bend.clr.to_mm()),
             lead: step.lead,
-            origin: if step.lead == LeadEnd::A { bend.start } else { bend.end }.to_mm(),
+            origin: bend.tangent(step.lead).to_mm(),
             keep: bender.clearance.keep.to_mm(),
             comfortable: bender.clearance.comfortable.to_mm(),
             mark,

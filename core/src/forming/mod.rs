@@ -54,6 +54,26 @@ pub enum LeadEnd {
     B,
 }
 
+impl LeadEnd {
+    /// The other end.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::A => Self::B,
+            Self::B => Self::A,
+        }
+    }
+
+    /// Its letter.
+    #[must_use]
+    pub const fn letter(self) -> &'static str {
+        match self {
+            Self::A => "A",
+            Self::B => "B",
+        }
+    }
+}
+
 /// One bend on the blank. Places are measured along the straight, unbent blank from the cut end at A.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FormedBend {
@@ -85,6 +105,17 @@ pub struct FormedBend {
     pub end: Length,
     /// From tangent point to the die's index, positive toward the lead end.
     pub mark_offset: Length,
+}
+
+impl FormedBend {
+    /// The place on the blank that lies at the tangent point when the bend begins: the start of its arc with lead A, its end with lead B.
+    #[must_use]
+    pub const fn tangent(&self, lead: LeadEnd) -> Length {
+        match lead {
+            LeadEnd::A => self.start,
+            LeadEnd::B => self.end,
+        }
+    }
 }
 
 /// The straight, unbent blank of one tube with its bends.

@@ -115,7 +115,7 @@ impl Order {
 
 impl core::fmt::Display for Turn {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
-        write!(f, "{}{}", self.bend.number(), if self.lead == LeadEnd::A { 'A' } else { 'B' })
+        write!(f, "{}{}", self.bend.number(), self.lead.letter())
     }
 }
 

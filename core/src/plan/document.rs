@@ -8,7 +8,6 @@ use serde::Serialize;
 
 use super::{Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
 use crate::clearance::{Clearance, Verdict};
-use crate::forming::LeadEnd;
 use crate::tolerance::{EndB, Part};
 use crate::units::{Angle, Length};
 
@@ -173,13 +172,6 @@ fn point(point: Point3<f64>) -> [f64; 3] {
     [plain(point.x), plain(point.y), plain(point.z)]
 }
 
-const fn lead(lead: LeadEnd) -> &'static str {
-    match lead {
-        LeadEnd::A => "A",
-        LeadEnd::B => "B",
-    }
-}
-
 /// The word for a verdict in the document.
 #[must_use]
 pub const fn verdict(verdict: Verdict) -> &'static str {
@@ -273,7 +265,7 @@ impl StepDocument {
         Self {
             step: number,
             bend: step.bend.number(),
-            lead: lead(step.lead),
+            lead: step.lead.letter(),
             die: step.die_name.clone(),
             springback: SpringbackDocument {
                 from: springback_from(step.springback.from),

@@ -3,11 +3,11 @@
 use super::{Options, PlanStep, Provenance, SpringbackFrom, WhyNot, gauge, why};
 use crate::bender::{self, limits};
 use crate::clearance::{Clearance, Machine, Step};
-use crate::forming::{Blank, LeadEnd};
+use crate::forming::Blank;
 use crate::job::{Job, Tube};
 use crate::motion;
-use crate::order::Order;
 use crate::order::cost::{self, Cost, Handling};
+use crate::order::{Order, Turn};
 use crate::units::{Angle, Length};
 
 /// How far an order is walked.
@@ -77,7 +77,7 @@ pub(super) fn walk(
     let bender = &job.bender;
     let mut made = vec![false; blank.bends.len()];
     let mut walked = Walked { steps: Vec::new(), cost: Cost::default(), blocked_at: None, other_way: Vec::new() };
-    let mut before: Option<(crate::order::Turn, usize)> = None;
+    let mut before: Option<(Turn, usize)> = None;
     for turn in &order.0 {
         let bend = &blank.bends[turn.bend.0];
         let die = &bender.dies[bend.die];
@@ -141,12 +141,7 @@ pub(super) fn walk(
 /// Heights of both ends over the tube's line at the die, with the tube laid in.
 fn ends_up(step: &Step<'_>) -> [Length; 2] {
     let up = step.bender.bend_plane.up();
-    let bend = &step.blank.bends[step.bend.0];
-    let tangent = match step.lead {
-        LeadEnd::A => bend.start,
-        LeadEnd::B => bend.end,
-    };
-    let line = motion::place(step, tangent, Angle::ZERO);
+    let line = motion::place(step, step.active().tangent(step.lead), Angle::ZERO);
     [Length::ZERO, step.blank.cut_length].map(|end| Length::mm((motion::place(step, end, Angle::ZERO) - line).dot(&up)))
 }
 

@@ -3,9 +3,8 @@
 use super::Options;
 use crate::bender::limits::{self, Broken, Figures};
 use crate::centreline::BendId;
-use crate::clearance::{Clearance, Nearest, Step, StepReport, Verdict};
-use crate::forming::LeadEnd;
-use crate::units::Angle;
+use crate::clearance::{Clearance, Step, StepReport, Verdict};
+use crate::units::{Angle, Length};
 
 /// What stops a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -55,20 +54,19 @@ pub struct WhyNot {
 
 /// Everything that stops a step, limits first; empty where it can be made.
 pub(super) fn blocked_by(step: &Step<'_>, broken: &[Broken], report: &StepReport, options: &Options) -> Vec<WhyNot> {
-    let limits = broken.iter().map(|limit| WhyNot {
-        reason: match limit.reason {
+    let why = |reason, words: String| WhyNot {
+        reason,
+        bend: step.bend,
+        text: format!("bend {} with end {} leading: {words}", step.bend.number(), step.lead.letter()),
+    };
+    let limits = broken.iter().map(|limit| {
+        let reason = match limit.reason {
             limits::Reason::Grip => Reason::Grip,
             limits::Reason::Follower => Reason::Follower,
             limits::Reason::DieArc => Reason::DieArc,
             limits::Reason::Fit => Reason::Fit,
-        },
-        bend: step.bend,
-        text: format!(
-            "bend {} with end {} leading: {}",
-            step.bend.number(),
-            end(step.lead),
-            limit_words(limit, options)
-        ),
+        };
+        why(reason, limit_words(limit, options))
     });
     let gaps = report.clearances.iter().filter_map(|clearance| {
         let reason = match clearance.verdict {
@@ -78,30 +76,16 @@ pub(super) fn blocked_by(step: &Step<'_>, broken: &[Broken], report: &StepReport
             Verdict::Contact => Reason::Contact,
             Verdict::Unproven => Reason::Unproven,
         };
-        let text = format!(
-            "bend {} with end {} leading: {}",
-            step.bend.number(),
-            end(step.lead),
-            gap_words(step, clearance, options)
-        );
-        Some(WhyNot { reason, bend: step.bend, text })
+        Some(why(reason, gap_words(clearance, options)))
     });
     limits.chain(gaps).collect()
-}
-
-/// The letter of an end.
-pub(super) const fn end(lead: LeadEnd) -> char {
-    match lead {
-        LeadEnd::A => 'A',
-        LeadEnd::B => 'B',
-    }
 }
 
 fn limit_words(limit: &Broken, options: &Options) -> String {
     let people = &options.people;
     match limit.figures {
         Figures::Straight { needed, there, next } => {
-            let missing = people.missing((needed - there).max(crate::units::Length::ZERO));
+            let missing = people.missing((needed - there).max(Length::ZERO));
             let place = match (limit.reason, next) {
                 (limits::Reason::Grip, Some(bend)) => {
                     format!("ahead, before bend {} that is made already,", bend.number())
@@ -129,11 +113,11 @@ fn limit_words(limit: &Broken, options: &Options) -> String {
     }
 }
 
-fn gap_words(step: &Step<'_>, clearance: &Clearance, options: &Options) -> String {
+fn gap_words(clearance: &Clearance, options: &Options) -> String {
     let people = &options.people;
     let what = obstacle(&clearance.obstacle);
     let Some(nearest) = clearance.nearest else { return format!("the gap to {what} is not proved") };
-    let place = place(step, &nearest, options);
+    let place = format!("{} from end A", people.length_with_unit(nearest.blank));
     let near = people.angle(nearest.die_angle);
     match clearance.verdict {
         Verdict::Contact if nearest.die_angle <= LAID_IN => {
@@ -159,9 +143,4 @@ pub(super) fn obstacle(name: &str) -> String {
         "floor" | "die" | "clamp" | "follower" => format!("the {name}"),
         own => format!("\u{201c}{own}\u{201d}"),
     }
-}
-
-/// Where on the tube: at an end, or so far from end A.
-fn place(_step: &Step<'_>, nearest: &Nearest, options: &Options) -> String {
-    format!("{} from end A", options.people.length_with_unit(nearest.blank))
 }
