@@ -11,10 +11,10 @@
 //!
 //! The sum is a normal distribution in space, whose 95 % ball is found by quadrature (see `ball`).
 
-use nalgebra::{Matrix3, Point3, Rotation3, SymmetricEigen, Unit, Vector3};
+use nalgebra::{Matrix3, Point3, SymmetricEigen, Vector3};
 
 use crate::bender::Accuracy;
-use crate::centreline::{BendId, Centreline};
+use crate::centreline::{BendId, Centreline, Segment};
 use crate::forming::LeadEnd;
 use crate::units::{Angle, Length};
 
@@ -40,23 +40,21 @@ pub struct Corner {
 /// `lead` says which end leads when a bend is made.
 #[must_use]
 pub fn corners(centreline: &Centreline, lead: &dyn Fn(BendId) -> LeadEnd) -> (Vec<Corner>, Point3<f64>) {
-    let mut at = centreline.start;
-    let mut travel = centreline.direction.into_inner();
-    let mut normal = centreline.normal.into_inner();
-    let turned = |vector: Vector3<f64>, about: Vector3<f64>, by: Angle| {
-        Rotation3::from_axis_angle(&Unit::new_normalize(about), by.to_rad()) * vector
-    };
-    let mut corners = Vec::with_capacity(centreline.rows.bends.len());
-    for (place, (row, radius)) in centreline.rows.bends.iter().zip(&centreline.radii).enumerate() {
-        normal = turned(normal, travel, row.rotation);
-        let start = at + travel * row.length.to_mm();
-        let after = turned(travel, normal, row.angle);
-        let centre = start + normal.cross(&travel) * radius.to_mm();
-        let end = centre - normal.cross(&after) * radius.to_mm();
-        corners.push(Corner { before: travel, after, start, end, normal, lead: lead(BendId(place)) });
-        (at, travel) = (end, after);
-    }
-    (corners, at + travel * centreline.rows.last.to_mm())
+    let corners = centreline.segments().into_iter().filter_map(|segment| match segment {
+        Segment::Straight { .. } => None,
+        Segment::Arc { bend, direction, normal, .. } => {
+            let (end, after) = segment.at(segment.length());
+            Some(Corner {
+                before: direction.into_inner(),
+                after: after.into_inner(),
+                start: segment.start(),
+                end,
+                normal: normal.into_inner(),
+                lead: lead(bend),
+            })
+        }
+    });
+    (corners.collect(), centreline.end().0)
 }
 
 /// What one bend adds to the error of end B.
