@@ -76,8 +76,6 @@ def job(seed):
             body = f"box: {{ min: {point(low)}, max: {point(high)} }}"
         else:
             body = f"{kind}: {{ from: {point(at)}, to: {point(to)}, radius: {mm(number(2, 25))} }}"
-            if side * at[2] < 200:
-                at[2] += side * 25
         lines.append(f"  - {{ name: body {k + 1}, on: {on}, {body} }}")
     bender = "\n".join(lines) + "\n"
 
