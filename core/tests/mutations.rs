@@ -79,7 +79,8 @@ fn changed(text: &str, chance: &mut Chance) -> Vec<u8> {
         0..=3 => {
             let place = chance.below(words.len());
             let old = words[place];
-            let end = &old[old.len() - 1..];
+            // The last word may end in a letter of several bytes: that of an earlier change that was no UTF-8.
+            let end = old.char_indices().next_back().map_or("", |(at, _)| &old[at..]);
             let new = format!("{}{end}", ODD[chance.below(ODD.len())]);
             words[place] = &new;
             words.concat().into_bytes()
