@@ -1,4 +1,5 @@
-//! The bend as a motion: where each point of the blank is at a die angle.
+//! Where each point of the blank is: while it is bent, at a die angle, and on its way about the bender before and after
+//! ([`Motion`]).
 //!
 //! With `w(a) = CLR a / (1 + e)` and s counted along the blank from the place that lies at the tangent point T at die angle
 //! 0, positive toward the trailing end:
@@ -9,16 +10,52 @@
 //!
 //! A clockwise bender turns about -z from a tangent point at +y. Where the die stands, all of it is turned back by a.
 
+mod course;
 mod relative;
+mod screw;
 
 use glam::DVec3;
 use nalgebra::Point3;
 
+pub(crate) use self::course::Course;
 pub(crate) use self::relative::{Relative, Ride};
+pub(crate) use self::screw::{Placing, Screw};
 use crate::bender::{BendMotion, Step};
 use crate::body::{Part, Side, tangent_point};
 use crate::forming::LeadEnd;
 use crate::units::{Angle, Length};
+
+/// What is done with the tube in a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Motion {
+    /// The bend itself.
+    Bend,
+    /// The lead part turns back from the die angle to the bend angle.
+    Recoil,
+    /// The die, or the follower that wipes around it, goes back.
+    Return,
+    /// The tube is taken out after the bend.
+    TakeOut,
+    /// The tube is laid in before the bend.
+    PutIn,
+    /// The tube is turned between two bends.
+    Turn,
+}
+
+impl Motion {
+    /// The word for it in the output for machines, and for a person.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Bend => "bend",
+            Self::Recoil => "recoil",
+            Self::Return => "return",
+            Self::TakeOut => "take-out",
+            Self::PutIn => "put-in",
+            Self::Turn => "turn",
+        }
+    }
+}
 
 /// Where a place of the blank is at a die angle: that point of the centreline in the bender frame, mm.
 ///

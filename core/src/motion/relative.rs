@@ -14,6 +14,7 @@
 
 use glam::DVec3;
 
+use super::Course;
 use crate::bender::{BendMotion, Carrier, Follower};
 
 /// What a body does during a bend, seen with the die turning.
@@ -98,6 +99,41 @@ impl Relative {
         }
         let x = now.x + pose.back;
         (x * x + now.y * now.y).sqrt() + self.push.abs() * (2.0 + half)
+    }
+}
+
+impl Course for Relative {
+    const BENDS: bool = true;
+    type Pose = Pose;
+
+    #[inline]
+    fn at(&self, way: f64) -> Pose {
+        Self::at(self, way)
+    }
+
+    #[inline]
+    fn point(pose: &Pose, p: DVec3) -> DVec3 {
+        pose.point(p)
+    }
+
+    #[inline]
+    fn speed(&self, pose: &Pose, now: DVec3) -> DVec3 {
+        Self::speed(self, pose, now)
+    }
+
+    #[inline]
+    fn bend(&self, pose: &Pose, now: DVec3, half: f64) -> f64 {
+        Self::bend(self, pose, now, half)
+    }
+
+    #[inline]
+    fn is_still(&self) -> bool {
+        Self::is_still(self)
+    }
+
+    #[inline]
+    fn die_angle(&self, way: f64) -> f64 {
+        way
     }
 }
 
