@@ -6,7 +6,7 @@ use super::kernel::Bounds;
 use super::obstacle::Ring;
 use crate::bender::{BendMotion, Follower, Step};
 use crate::body::{Curve, Part, Piece, Side, tangent_point};
-use crate::forming::LeadEnd;
+use crate::forming::{FormedBend, LeadEnd};
 use crate::motion::{Relative, Ride};
 
 /// The figures of a step that do not depend on which bends are made.
@@ -100,7 +100,8 @@ impl Setting {
 pub(super) enum Kind {
     Lead,
     Trail,
-    /// The arc that is being wrapped: it stands on its circle from T on, as far as the die has turned.
+    /// The arc that is being wrapped: it stands on its circle from T on, as far as the die has turned. Or the arc as it is
+    /// after the bend.
     Wrap,
 }
 
@@ -155,6 +156,35 @@ impl Limb {
             Piece { from: setting.tangent, to: DVec3::ZERO, near: 0.0, far, turn_near: 0.0, turn_far: 0.0, curve };
         piece.to = piece.at(1.0);
         Self::of(Kind::Wrap, vec![piece], far, trail_end, setting)
+    }
+
+    /// The arc after its springback, from the tangent point on as a limb of its own: the finished arc, and ahead of it what was drawn
+    /// in beyond it, straight again. Both lie as they do where the trailing part begins at the tangent point.
+    pub(super) fn relaxed(setting: &Setting, bend: &FormedBend, trail_end: f64) -> Self {
+        let across = DVec3::new(0.0, -setting.sign, 0.0);
+        let (radius, angle) = (bend.formed_radius.to_mm(), bend.angle.to_rad());
+        let far = bend.blank_arc.to_mm();
+        let centre = setting.tangent - radius * across;
+        let curve = Curve::Arc { centre, across, along: DVec3::X, radius, angle };
+        let at_rest = |from: DVec3, to: DVec3, near: f64, far: f64, curve: Curve| Piece {
+            from,
+            to,
+            near,
+            far,
+            turn_near: 0.0,
+            turn_far: 0.0,
+            curve,
+        };
+        let mut arc = at_rest(setting.tangent, DVec3::ZERO, 0.0, far, curve);
+        arc.to = arc.at(1.0);
+        let mut pieces = vec![arc];
+        let drawn = setting.feed * setting.target;
+        if drawn > far {
+            let (sin, cos) = libm::sincos(angle);
+            let ahead = DVec3::new(cos, setting.sign * sin, 0.0);
+            pieces.push(at_rest(arc.to, arc.to + (drawn - far) * ahead, far, drawn, Curve::Straight));
+        }
+        Self::of(Kind::Wrap, pieces, drawn, trail_end, setting)
     }
 
     fn of(kind: Kind, pieces: Vec<Piece>, unbent: f64, end: f64, setting: &Setting) -> Self {

@@ -11,22 +11,22 @@ use super::kernel::{Bounds, Form};
 use super::limb::{Cut, Kind, Limb, Setting};
 use super::obstacle::{Body, Obstacle, Ring, own, tools};
 use super::search::{Other, Pair, Place, SLACK, Search, Smallest};
-use super::{CONTACT, Clearance, Decision, Nearest, StepReport, Verdict, swing};
+use super::{CONTACT, Clearance, Decision, Motion, Nearest, StepReport, Verdict, Way, swing};
 use crate::bender::{Bender, Carrier, Step};
 use crate::body::{Curve, Piece, Side};
-use crate::motion::{Relative, Ride};
+use crate::motion::{Course, Relative, Ride};
 use crate::units::{Angle, Length};
 
 /// The tube turns by so much at least between two pieces that can meet.
-const SQUARE: f64 = core::f64::consts::FRAC_PI_2;
+pub(super) const SQUARE: f64 = core::f64::consts::FRAC_PI_2;
 
 /// A bender made ready for questions; make it once and ask it for every step.
 #[derive(Debug)]
 pub struct Machine {
     /// The solids of the file's own, then the floor.
-    own: Vec<Obstacle>,
+    pub(super) own: Vec<Obstacle>,
     /// For each die: die, clamp, follower.
-    tools: Vec<[Obstacle; 3]>,
+    pub(super) tools: Vec<[Obstacle; 3]>,
 }
 
 /// The part of the tube ahead of the die, for one bend and the bends made ahead of it.
@@ -168,6 +168,9 @@ impl Machine {
         let (lead, trail) = (LeadPart::with(step, setting), TrailPart::with(step, setting));
         let setting = &setting;
         let limbs = [Some(&lead.limb), Some(&trail.limb), trail.wrapped.as_ref()];
+        let place = |pair: &Pair<'_>, place: &Place| {
+            (pair.limb.in_bender(setting, pair.piece, place.fraction, place.angle), place.angle)
+        };
         let mut clearances: Vec<Clearance> = self
             .obstacles(lead.die)
             .map(|obstacle| {
@@ -177,19 +180,19 @@ impl Machine {
                     let limit = setting.comfortable.max(limb.most_needed(setting));
                     inside = inside.or(gather(&mut search, setting, limb, obstacle, limit));
                 }
-                against(&obstacle.name, setting, &search, inside)
+                against(&obstacle.name, BEND, setting, &search, inside, &place)
             })
             .collect();
         let mut between = Search::new(setting);
         gather_between(&mut between, setting, &lead.limb, &trail.limb, f64::INFINITY);
-        clearances.push(against("tube", setting, &between, None));
+        clearances.push(against("tube", BEND, setting, &between, None, &place));
         let verdict = clearances.iter().map(|clearance| clearance.verdict).max().unwrap_or(Verdict::Clear);
         let swing = swing::swing(step, setting, &lead.limb, &trail.limb);
         StepReport { clearances, swing, verdict }
     }
 }
 
-const fn decision(kept: Option<bool>) -> Decision {
+pub(super) const fn decision(kept: Option<bool>) -> Decision {
     match kept {
         Some(true) => Decision::Clear,
         Some(false) => Decision::NotClear,
@@ -236,7 +239,7 @@ fn gather<'a>(
             // The end of the tube is held against everything that any place of its part is. A part that starts outside comes inside
             // through the surface only.
             let piece = limb.pieces.len() - 1;
-            search.pairs.push(Pair { limb, piece, cut, other, relative, from: 0.0 });
+            search.pairs.push(Pair { limb, piece, cut, other, course: relative, from: 0.0, to: setting.target });
             let pair = search.pairs.len() - 1;
             return Some(Place { value: 0.0, pair, fraction: 1.0, other: 0.0, angle: 0.0 });
         }
@@ -250,8 +253,8 @@ fn gather<'a>(
                 && matches!(limb.pieces[index].curve, Curve::Straight)
                 && !room.turns
                 && cut == Cut::None;
-            let relative = if slides { Relative { turn: 0.0, push: 0.0, back: 0.0 } } else { relative };
-            search.pairs.push(Pair { limb, piece: index, cut, other, relative, from: 0.0 });
+            let course = if slides { Relative { turn: 0.0, push: 0.0, back: 0.0 } } else { relative };
+            search.pairs.push(Pair { limb, piece: index, cut, other, course, from: 0.0, to: setting.target });
         }
     }
     None
@@ -322,7 +325,7 @@ impl<'a> Room<'a> {
 
 /// The pairs of pieces of the two parts between whose far ends the tube turns by a right angle or more at some die angle.
 fn gather_between<'a>(search: &mut Search<'a>, setting: &Setting, lead: &'a Limb, trail: &'a Limb, limit: f64) {
-    let relative = Relative::new(Ride::Turns, Ride::Travels, setting.sign, setting.feed);
+    let course = Relative::new(Ride::Turns, Ride::Travels, setting.sign, setting.feed);
     let reach = limit + 2.0 * setting.radius + SLACK;
     let drawn = setting.feed * setting.target;
     for (index, piece) in lead.pieces.iter().enumerate().filter(|(_, piece)| piece.far >= setting.clamp) {
@@ -333,21 +336,37 @@ fn gather_between<'a>(search: &mut Search<'a>, setting: &Setting, lead: &'a Limb
             }
             if lead.rooms[index].1.apart_squared(&trail.rooms[other].1, drawn) <= reach * reach {
                 let other = Other::Tube { limb: trail, piece: other };
-                search.pairs.push(Pair { limb: lead, piece: index, cut: Cut::Own, other, relative, from });
+                let to = setting.target;
+                search.pairs.push(Pair { limb: lead, piece: index, cut: Cut::Own, other, course, from, to });
             }
         }
     }
 }
 
-fn against(name: &str, setting: &Setting, search: &Search<'_>, inside: Option<Place>) -> Clearance {
+/// The motion of a report's own entries.
+const BEND: (Motion, Option<Way>) = (Motion::Bend, None);
+
+/// Where a place lies in the bender frame, mm, and the die angle of the bender then, radians.
+pub(super) type Told<'f, C> = dyn Fn(&Pair<'_, C>, &Place) -> (DVec3, f64) + 'f;
+
+/// What is known of one obstacle. `told` says where in the bender frame a place lies, and at which die angle of the bender.
+pub(super) fn against<C: Course>(
+    name: &str,
+    (motion, way): (Motion, Option<Way>),
+    setting: &Setting,
+    search: &Search<'_, C>,
+    inside: Option<Place>,
+    told: &Told<'_, C>,
+) -> Clearance {
     let nearest = |gap: f64, place: &Place| {
         let pair = &search.pairs[place.pair];
-        let point = pair.limb.in_bender(setting, pair.piece, place.fraction, place.angle);
+        let (point, die_angle) = told(pair, place);
+        let drawn = pair.course.die_angle(place.angle);
         Nearest {
             gap: Length::mm(gap.max(0.0)),
             keep: Length::mm(search.need_at(place)),
-            die_angle: Angle::rad(place.angle),
-            blank: Length::mm(pair.limb.on_blank(setting, pair.piece, place.fraction, place.angle)),
+            die_angle: Angle::rad(die_angle),
+            blank: Length::mm(pair.limb.on_blank(setting, pair.piece, place.fraction, drawn)),
             point: Point3::new(point.x, point.y, point.z),
         }
     };
@@ -374,7 +393,7 @@ fn against(name: &str, setting: &Setting, search: &Search<'_>, inside: Option<Pl
         }
         Smallest::Unproven { certified, place } => (place.map(|place| nearest(certified, &place)), Verdict::Unproven),
     };
-    Clearance { obstacle: name.to_owned(), nearest, verdict }
+    Clearance { obstacle: name.to_owned(), motion, way, nearest, verdict }
 }
 
 const fn touching(place: Place) -> Smallest {

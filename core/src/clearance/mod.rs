@@ -8,9 +8,11 @@
 //! obstacle  the bodies of a bender                limb     a part of the tube, and what must be kept
 //! search    the smallest gap over the motion      machine  the bender made ready, and the questions
 //! swing     the room that the tube takes          at_rest, resting, meeting   what stands still
+//! handling  the motions besides the bend          ways     which ways lead out of the bender, and in
 //! ```
 
 mod at_rest;
+mod handling;
 mod kernel;
 mod limb;
 mod machine;
@@ -23,14 +25,18 @@ mod swing;
 pub(crate) mod testing;
 #[cfg(test)]
 mod tests;
+mod ways;
 
 use nalgebra::Point3;
 
 pub use self::at_rest::static_gap;
+pub use self::handling::{Bar, Others, Tried};
 pub use self::machine::{LeadPart, Machine, TrailPart};
 pub use self::meeting::{Meeting, self_meeting};
 pub use self::resting::resting_contacts;
+pub use self::ways::{Way, Ways};
 pub use crate::bender::Step;
+pub use crate::motion::Motion;
 use crate::units::{Angle, Length};
 
 /// Surfaces nearer than this touch, mm: far above the rounding of a few metres in f64 (1e-12), far below what anybody can
@@ -57,7 +63,8 @@ pub struct Nearest {
     pub gap: Length,
     /// The gap that must be kept there.
     pub keep: Length,
-    /// Die angle at which it happens; the first one for a contact.
+    /// Die angle at which it happens; the first one for a contact. It is that of the bender: while the lead part springs back, the
+    /// angle reached, and 0 while the tube is laid in, taken out or turned.
     pub die_angle: Angle,
     /// Place on the blank, from the cut end at A.
     pub blank: Length,
@@ -70,6 +77,10 @@ pub struct Nearest {
 pub struct Clearance {
     /// A solid's own name, `floor`, `die`, `clamp`, `follower`, or `tube` for the tube against itself.
     pub obstacle: String,
+    /// Over which motion.
+    pub motion: Motion,
+    /// The way that the tube is taken out, or laid in.
+    pub way: Option<Way>,
     /// `None` where the tube stays further away than `comfortable`, or nothing of it is checked against that obstacle.
     pub nearest: Option<Nearest>,
     /// What is known.

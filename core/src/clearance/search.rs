@@ -1,6 +1,8 @@
 //! The search over a motion: where on the tube, at which die angle, is the gap least.
 //!
-//! A [`Pair`] is one piece of tube and one thing that it may meet, which moves against it as [`Relative`] says. A node of
+//! A [`Pair`] is one piece of tube and one thing that it may meet, which moves against it as its [`Course`] says: with the
+//! die ([`Relative`]), or along a screw in the hands (`motion::Screw`), where the range of die angles below is a range of
+//! the screw's own way. A node of
 //! the search is a stretch of the piece over a range of die angles. At the middle angle the stretch, taken as its chord,
 //! is at some distance d from the thing, and a plane square to the shortest way keeps the (convex) thing on its far side.
 //! For every other angle of the range, `half` to either side, each end of the chord still lies beyond that plane by
@@ -25,7 +27,7 @@ use glam::DVec3;
 use super::CONTACT;
 use super::kernel::{Form, Mesh, Near, near_line};
 use super::limb::{Cut, Kind, Limb, Setting};
-use crate::motion::Relative;
+use crate::motion::{Course, Relative};
 
 /// What falls short of a limit by less than this is rounding, mm.
 pub(super) const SLACK: f64 = 1e-6;
@@ -54,14 +56,16 @@ pub(super) enum Other<'a> {
 
 /// One piece of tube against one thing.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Pair<'a> {
+pub(super) struct Pair<'a, C = Relative> {
     pub(super) limb: &'a Limb,
     pub(super) piece: usize,
     pub(super) cut: Cut,
     pub(super) other: Other<'a>,
-    pub(super) relative: Relative,
-    /// Looked at from this die angle on.
+    pub(super) course: C,
+    /// Looked at from here on: a die angle, or the start of a screw's way.
     pub(super) from: f64,
+    /// Looked at up to here.
+    pub(super) to: f64,
 }
 
 /// A stretch of a pair over a range of die angles.
@@ -121,22 +125,22 @@ pub(super) enum Smallest {
 
 /// Several pairs that are asked about together.
 #[derive(Debug)]
-pub(super) struct Search<'a> {
+pub(super) struct Search<'a, C = Relative> {
     setting: &'a Setting,
-    pub(super) pairs: Vec<Pair<'a>>,
+    pub(super) pairs: Vec<Pair<'a, C>>,
 }
 
-impl<'a> Search<'a> {
+impl<'a, C: Course> Search<'a, C> {
     pub(super) fn new(setting: &'a Setting) -> Self {
         Self { setting, pairs: Vec::new() }
     }
 
     fn root(&self, index: usize) -> Node {
         let pair = &self.pairs[index];
-        let a = if pair.relative.is_still() && pair.limb.kind != Kind::Wrap {
+        let a = if pair.course.is_still() && (pair.limb.kind != Kind::Wrap || !C::BENDS) {
             [pair.from, pair.from]
         } else {
-            [pair.from, self.setting.target]
+            [pair.from, pair.to]
         };
         Node {
             pair: index,
@@ -152,13 +156,23 @@ impl<'a> Search<'a> {
 
     /// Whether every gap is at least what must be kept there; `None` where the budget runs out.
     pub(super) fn is_kept(&self) -> Option<bool> {
+        self.never_below(Value::Spare, -SLACK)
+    }
+
+    /// Whether nothing touches; `None` where the budget runs out.
+    pub(super) fn is_apart(&self) -> Option<bool> {
+        self.never_below(Value::Gap, CONTACT)
+    }
+
+    #[inline]
+    fn never_below(&self, value: Value, limit: f64) -> Option<bool> {
         let mut open = Vec::new();
         let mut left = BUDGET;
         for index in 0..self.pairs.len() {
             open.push(self.root(index));
             while let Some(node) = open.pop() {
                 let mut best = None;
-                let Some(node) = self.look(node, Value::Spare, -SLACK, &mut best) else { continue };
+                let Some(node) = self.look(node, value, limit, &mut best) else { continue };
                 // A gap is too small, or so close to it that less than the slack decides: on the safe side.
                 if best.is_some() || node.error < 0.1 * SLACK {
                     return Some(false);
@@ -171,6 +185,44 @@ impl<'a> Search<'a> {
             }
         }
         Some(true)
+    }
+
+    /// How far along the way everything is proved to keep its distance ([`Value::Spare`]) or to touch nothing
+    /// ([`Value::Gap`]): endless where it does to the end. To `within`, on the safe side.
+    ///
+    /// Stretches are looked at in the order of their start, so that all before the answer is proved.
+    pub(super) fn kept_until(&self, value: Value, within: f64) -> f64 {
+        let limit = if value == Value::Spare { -SLACK } else { CONTACT };
+        let mut heap: BinaryHeap<Ranked> = BinaryHeap::new();
+        for index in 0..self.pairs.len() {
+            let node = self.root(index);
+            heap.push(Ranked { key: node.a[0], node });
+        }
+        let mut known = f64::INFINITY;
+        let mut left = BUDGET;
+        while let Some(Ranked { key: first, mut node }) = heap.pop() {
+            if first >= known - within {
+                return first.min(known);
+            }
+            node.a[1] = node.a[1].min(known);
+            let mut best = None;
+            let Some(node) = self.look(node, value, limit, &mut best) else { continue };
+            if let Some(place) = best {
+                known = known.min(place.angle);
+            }
+            left -= 1;
+            if left == 0 {
+                return first;
+            }
+            if node.error < 0.1 * SLACK {
+                known = known.min(first);
+                continue;
+            }
+            for half in halves(&self.pairs[node.pair], &node) {
+                heap.push(Ranked { key: half.a[0], node: half });
+            }
+        }
+        known
     }
 
     /// The smallest gap below a limit. A contact is as good as any other: how deep it goes is not looked for.
@@ -252,8 +304,9 @@ impl<'a> Search<'a> {
         let setting = self.setting;
         let pair = &self.pairs[node.pair];
         let piece = &pair.limb.pieces[pair.piece];
-        node.t[0] = node.t[0].max(piece.fraction(pair.limb.cut(setting, pair.cut, node.a[0])));
-        if pair.limb.kind == Kind::Wrap {
+        let die = [pair.course.die_angle(node.a[0]), pair.course.die_angle(node.a[1])];
+        node.t[0] = node.t[0].max(piece.fraction(pair.limb.cut(setting, pair.cut, die[0])));
+        if C::BENDS && pair.limb.kind == Kind::Wrap {
             node.t[1] = node.t[1].min(piece.fraction(setting.feed * node.a[1]));
         }
         if node.t[0] > node.t[1] {
@@ -262,8 +315,8 @@ impl<'a> Search<'a> {
         let middle = 0.5 * (node.a[0] + node.a[1]);
         let half = 0.5 * (node.a[1] - node.a[0]);
         let chord = piece.chord(node.t[0], node.t[1]);
-        let pose = pair.relative.at(middle);
-        let (from, to) = (pose.point(chord.from), pose.point(chord.to));
+        let pose = pair.course.at(middle);
+        let (from, to) = (C::point(&pose, chord.from), C::point(&pose, chord.to));
         // A box of a mesh stands for what is in it, which may be further.
         let mut boxed = 0.0;
         let (near, other_sag, radius) = match pair.other {
@@ -274,7 +327,7 @@ impl<'a> Search<'a> {
             }
             Other::Tube { limb, piece } => {
                 let piece = &limb.pieces[piece];
-                node.u[0] = node.u[0].max(piece.fraction(limb.cut(setting, Cut::Own, node.a[0])));
+                node.u[0] = node.u[0].max(piece.fraction(limb.cut(setting, Cut::Own, die[0])));
                 if node.u[0] > node.u[1] {
                     return None;
                 }
@@ -285,8 +338,8 @@ impl<'a> Search<'a> {
         };
 
         // How near the chord can come at any angle of the range.
-        let speeds = [pair.relative.speed(&pose, from), pair.relative.speed(&pose, to)];
-        let changes = [pair.relative.bend(&pose, from, half), pair.relative.bend(&pose, to, half)];
+        let speeds = [pair.course.speed(&pose, from), pair.course.speed(&pose, to)];
+        let changes = [pair.course.bend(&pose, from, half), pair.course.bend(&pose, to, half)];
         let (reached, ends_matter) = if near.gap > 0.0 {
             let normal = near.normal;
             let toward = [half * normal.dot(speeds[0]).abs(), half * normal.dot(speeds[1]).abs()];
@@ -314,7 +367,7 @@ impl<'a> Search<'a> {
         // What is left out at the last angle of the range and not at the first.
         let gone = |limb: &Limb, piece: usize, cut: Cut, from: f64, to: f64| {
             let piece = &limb.pieces[piece];
-            let left = piece.fraction(limb.cut(setting, cut, node.a[1]));
+            let left = piece.fraction(limb.cut(setting, cut, die[1]));
             if left > from { (left.min(to) - from) * piece.length() } else { 0.0 }
         };
         let mut turning = turning + gone(pair.limb, pair.piece, pair.cut, node.t[0], node.t[1]);
@@ -349,14 +402,14 @@ impl<'a> Search<'a> {
     ///
     /// The root of a sum of squares of distances is convex along a straight line and in the die angle: it is largest at
     /// a corner, but for the sag of an arc. Of the tube against itself the variances of both places add up.
-    fn needed(&self, node: &Node, pair: &Pair<'_>, chord: &crate::body::Chord) -> (f64, [f64; 3]) {
+    fn needed(&self, node: &Node, pair: &Pair<'_, C>, chord: &crate::body::Chord) -> (f64, [f64; 3]) {
         let setting = self.setting;
         if setting.is_even() {
             let both = if matches!(pair.other, Other::Tube { .. }) { 2.0 } else { 1.0 };
             return (setting.need(both * setting.mark), [0.0; 3]);
         }
         let corners = |limb: &Limb, piece: usize, chord: &crate::body::Chord| {
-            let at = |point: DVec3, angle: f64| limb.variance(setting, piece, point, angle).sqrt();
+            let at = |point: DVec3, way: f64| limb.variance(setting, piece, point, pair.course.die_angle(way)).sqrt();
             let first = [at(chord.from, node.a[0]), at(chord.to, node.a[0])];
             let last = [at(chord.from, node.a[1]), at(chord.to, node.a[1])];
             let sag = limb.variance_slope(setting, piece) * chord.sag;
@@ -378,13 +431,13 @@ impl<'a> Search<'a> {
     }
 
     /// The value at the nearest place of a node, where that place is looked at at the middle angle.
-    fn shown(&self, node: &Node, pair: &Pair<'_>, near: &Near, middle: f64, value: Value) -> Option<Place> {
+    fn shown(&self, node: &Node, pair: &Pair<'_, C>, near: &Near, middle: f64, value: Value) -> Option<Place> {
         let setting = self.setting;
         let piece = &pair.limb.pieces[pair.piece];
         let mut fraction = node.t[0] + near.at * (node.t[1] - node.t[0]);
-        fraction = fraction.max(piece.fraction(pair.limb.cut(setting, pair.cut, middle)));
+        fraction = fraction.max(piece.fraction(pair.limb.cut(setting, pair.cut, pair.course.die_angle(middle))));
         let mut angle = middle;
-        if pair.limb.kind == Kind::Wrap {
+        if C::BENDS && pair.limb.kind == Kind::Wrap {
             // The circle is there from its own die angle on.
             let own = piece.place(fraction) / setting.feed;
             angle = angle.max(own).min(setting.target);
@@ -393,7 +446,8 @@ impl<'a> Search<'a> {
             return None;
         }
         let base = piece.at(fraction);
-        let point = pair.relative.at(angle).point(base);
+        let die = pair.course.die_angle(angle);
+        let point = C::point(&pair.course.at(angle), base);
         let mut other = 0.0;
         let (mut gap, mut variance) = match pair.other {
             Other::Form(form) => (form.near(point, DVec3::ZERO).gap - setting.radius, 0.0),
@@ -405,17 +459,17 @@ impl<'a> Search<'a> {
                 let size = core.length_squared();
                 let share = if size > 0.0 { ((point - chord.from).dot(core) / size).clamp(0.0, 1.0) } else { 0.0 };
                 other = node.u[0] + share * (node.u[1] - node.u[0]);
-                other = other.max(tube.fraction(limb.cut(setting, Cut::Own, angle)));
+                other = other.max(tube.fraction(limb.cut(setting, Cut::Own, die)));
                 if other > node.u[1] {
                     return None;
                 }
                 let there = tube.at(other);
-                let variance = limb.variance(setting, piece, there, angle);
+                let variance = limb.variance(setting, piece, there, die);
                 ((point - there).length() - 2.0 * setting.radius, variance)
             }
         };
         if value == Value::Spare {
-            variance += pair.limb.variance(setting, pair.piece, base, angle);
+            variance += pair.limb.variance(setting, pair.piece, base, die);
             gap -= setting.need(variance);
         }
         Some(Place { value: gap, pair: node.pair, fraction, other, angle })
@@ -425,7 +479,8 @@ impl<'a> Search<'a> {
     pub(super) fn need_at(&self, place: &Place) -> f64 {
         let pair = &self.pairs[place.pair];
         let at = |limb: &Limb, piece: usize, fraction: f64| {
-            limb.variance(self.setting, piece, limb.pieces[piece].at(fraction), place.angle)
+            let die = pair.course.die_angle(place.angle);
+            limb.variance(self.setting, piece, limb.pieces[piece].at(fraction), die)
         };
         let own = at(pair.limb, pair.piece, place.fraction);
         let other = match pair.other {
@@ -436,7 +491,7 @@ impl<'a> Search<'a> {
     }
 }
 
-fn halves(pair: &Pair<'_>, node: &Node) -> [Node; 2] {
+fn halves<C>(pair: &Pair<'_, C>, node: &Node) -> [Node; 2] {
     let (mut first, mut second) = (*node, *node);
     if node.widest == Widest::Other
         && let Other::Mesh(mesh) = pair.other

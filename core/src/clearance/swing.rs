@@ -40,9 +40,10 @@ fn lowest(setting: &Setting, limbs: [&Limb; 2], up: DVec3) -> f64 {
     for limb in limbs {
         // Seen along the axis nothing that a bend does changes a height.
         let seen = if up.z.abs() >= 1.0 { limb.ride() } else { frame };
-        let relative = Relative::new(limb.ride(), seen, setting.sign, setting.feed);
+        let course = Relative::new(limb.ride(), seen, setting.sign, setting.feed);
         for piece in 0..limb.pieces.len() {
-            search.pairs.push(Pair { limb, piece, cut: Cut::None, other: Other::Form(&form), relative, from: 0.0 });
+            let (cut, other) = (Cut::None, Other::Form(&form));
+            search.pairs.push(Pair { limb, piece, cut, other, course, from: 0.0, to: setting.target });
         }
     }
     match search.smallest(f64::INFINITY) {
