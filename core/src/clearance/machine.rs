@@ -32,9 +32,9 @@ pub struct Machine {
 /// The part of the tube ahead of the die, for one bend and the bends made ahead of it.
 #[derive(Clone, Debug)]
 pub struct LeadPart {
-    setting: Setting,
-    die: usize,
-    limb: Limb,
+    pub(super) setting: Setting,
+    pub(super) die: usize,
+    pub(super) limb: Limb,
 }
 
 /// The part of the tube behind the die, for one bend and the bends made behind it, with the arc that is being wrapped.
@@ -42,9 +42,9 @@ pub struct LeadPart {
 pub struct TrailPart {
     setting: Setting,
     die: usize,
-    limb: Limb,
+    pub(super) limb: Limb,
     /// Left out where it can be nearer to nothing than the two parts are.
-    wrapped: Option<Limb>,
+    pub(super) wrapped: Option<Limb>,
 }
 
 impl LeadPart {
@@ -87,7 +87,7 @@ impl Machine {
     }
 
     /// In the order of a report: the file's own, the floor, die, clamp, follower.
-    fn obstacles(&self, die: usize) -> impl Iterator<Item = &Obstacle> {
+    pub(super) fn obstacles(&self, die: usize) -> impl Iterator<Item = &Obstacle> {
         self.own.iter().chain(self.tools.get(die).into_iter().flatten())
     }
 
@@ -202,7 +202,7 @@ pub(super) const fn decision(kept: Option<bool>) -> Decision {
 
 /// The pairs of one part of the tube and one obstacle that may come nearer than a limit. A place where the tube lies inside a
 /// closed surface at die angle 0 is handed back instead.
-fn gather<'a>(
+pub(super) fn gather<'a>(
     search: &mut Search<'a>,
     setting: &Setting,
     limb: &'a Limb,
@@ -247,17 +247,25 @@ fn gather<'a>(
             if room.apart_squared(bounds, ring) > reach * reach || limb.pieces[index].far < from {
                 continue;
             }
-            // The first straight of the trailing part slides along itself: no place of it is ever where none was at rest.
-            let slides = index == 0
-                && limb.kind == Kind::Trail
-                && matches!(limb.pieces[index].curve, Curve::Straight)
-                && !room.turns
-                && cut == Cut::None;
-            let course = if slides { Relative { turn: 0.0, push: 0.0, back: 0.0 } } else { relative };
+            let course = if slides(limb, index, cut, &relative) {
+                Relative { turn: 0.0, push: 0.0, back: 0.0 }
+            } else {
+                relative
+            };
             search.pairs.push(Pair { limb, piece: index, cut, other, course, from: 0.0, to: setting.target });
         }
     }
     None
+}
+
+/// Whether a piece slides along itself, as the first straight of the trailing part does: no place of it is ever where none was
+/// at rest.
+pub(super) fn slides(limb: &Limb, piece: usize, cut: Cut, relative: &Relative) -> bool {
+    piece == 0
+        && limb.kind == Kind::Trail
+        && matches!(limb.pieces[piece].curve, Curve::Straight)
+        && !relative.turns()
+        && cut == Cut::None
 }
 
 /// Whether the arc that is being wrapped can be nearer to some body than the two parts of the tube are at some die angle.
@@ -271,7 +279,7 @@ fn wrap_counts(setting: &Setting, trail: &Limb) -> bool {
     travels || trail.pieces.first().is_some_and(runs_short)
 }
 
-fn relative(setting: &Setting, kind: Kind, body: &Body, ride: Ride) -> Relative {
+pub(super) fn relative(setting: &Setting, kind: Kind, body: &Body, ride: Ride) -> Relative {
     let tube = match kind {
         Kind::Lead => Ride::Turns,
         Kind::Trail => Ride::Travels,
@@ -289,7 +297,7 @@ fn relative(setting: &Setting, kind: Kind, body: &Body, ride: Ride) -> Relative 
 }
 
 /// A body with all the room that it takes, over the whole motion, as a part of the tube sees it.
-struct Room<'a> {
+pub(super) struct Room<'a> {
     ring: &'a Ring,
     /// The way that either moves across z besides turning.
     sway: f64,
@@ -299,7 +307,7 @@ struct Room<'a> {
 }
 
 impl<'a> Room<'a> {
-    fn new(setting: &Setting, body: &'a Body, relative: &Relative) -> Self {
+    pub(super) fn new(setting: &Setting, body: &'a Body, relative: &Relative) -> Self {
         // The tube goes this way along x; the body is drawn out against it.
         let way = (relative.push - relative.back) * setting.target * DVec3::X;
         let Bounds { min, max } = body.bounds;
@@ -314,7 +322,7 @@ impl<'a> Room<'a> {
 
     /// Lower bound on the square of the distance to a piece of tube in its room.
     #[inline]
-    fn apart_squared(&self, bounds: &Bounds, ring: &Ring) -> f64 {
+    pub(super) fn apart_squared(&self, bounds: &Bounds, ring: &Ring) -> f64 {
         if self.turns {
             return ring.apart_squared(self.ring, self.sway);
         }
@@ -324,7 +332,13 @@ impl<'a> Room<'a> {
 }
 
 /// The pairs of pieces of the two parts between whose far ends the tube turns by a right angle or more at some die angle.
-fn gather_between<'a>(search: &mut Search<'a>, setting: &Setting, lead: &'a Limb, trail: &'a Limb, limit: f64) {
+pub(super) fn gather_between<'a>(
+    search: &mut Search<'a>,
+    setting: &Setting,
+    lead: &'a Limb,
+    trail: &'a Limb,
+    limit: f64,
+) {
     let course = Relative::new(Ride::Turns, Ride::Travels, setting.sign, setting.feed);
     let reach = limit + 2.0 * setting.radius + SLACK;
     let drawn = setting.feed * setting.target;

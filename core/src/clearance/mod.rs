@@ -7,11 +7,13 @@
 //! kernel    how near a line comes to a solid
 //! obstacle  the bodies of a bender                limb     a part of the tube, and what must be kept
 //! search    the smallest gap over the motion      machine  the bender made ready, and the questions
+//! certificate   what a decision rests on, to be gone over by others
 //! swing     the room that the tube takes          at_rest, resting, meeting   what stands still
 //! handling  the motions besides the bend          ways     which ways lead out of the bender, and in
 //! ```
 
 mod at_rest;
+mod certificate;
 mod handling;
 mod kernel;
 mod limb;
@@ -30,6 +32,7 @@ mod ways;
 use nalgebra::Point3;
 
 pub use self::at_rest::static_gap;
+pub use self::certificate::{Certificate, Leaf, Part, Proof};
 pub use self::handling::{Bar, Others, Tried};
 pub use self::machine::{LeadPart, Machine, TrailPart};
 pub use self::meeting::{Meeting, self_meeting};

@@ -71,16 +71,16 @@ pub(super) struct Pair<'a, C = Relative> {
 /// A stretch of a pair over a range of die angles.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Node {
-    pair: usize,
+    pub(super) pair: usize,
     /// Fractions of the piece.
-    t: [f64; 2],
+    pub(super) t: [f64; 2],
     /// Fractions of the other piece, where it is tube.
-    u: [f64; 2],
+    pub(super) u: [f64; 2],
     /// The branch of a mesh.
-    branch: usize,
-    a: [f64; 2],
+    pub(super) branch: usize,
+    pub(super) a: [f64; 2],
     /// No value in it is below this.
-    least: f64,
+    pub(super) least: f64,
     /// Which to halve.
     widest: Widest,
     /// What halving can gain.
@@ -156,23 +156,32 @@ impl<'a, C: Course> Search<'a, C> {
 
     /// Whether every gap is at least what must be kept there; `None` where the budget runs out.
     pub(super) fn is_kept(&self) -> Option<bool> {
-        self.never_below(Value::Spare, -SLACK)
+        self.is_kept_noting(|_| {})
+    }
+
+    /// The same, and hands on each node that was done with, as it was before it was looked at.
+    #[inline]
+    pub(super) fn is_kept_noting(&self, done: impl FnMut(Node)) -> Option<bool> {
+        self.never_below(Value::Spare, -SLACK, done)
     }
 
     /// Whether nothing touches; `None` where the budget runs out.
     pub(super) fn is_apart(&self) -> Option<bool> {
-        self.never_below(Value::Gap, CONTACT)
+        self.never_below(Value::Gap, CONTACT, |_| {})
     }
 
     #[inline]
-    fn never_below(&self, value: Value, limit: f64) -> Option<bool> {
+    fn never_below(&self, value: Value, limit: f64, mut done: impl FnMut(Node)) -> Option<bool> {
         let mut open = Vec::new();
         let mut left = BUDGET;
         for index in 0..self.pairs.len() {
             open.push(self.root(index));
             while let Some(node) = open.pop() {
                 let mut best = None;
-                let Some(node) = self.look(node, value, limit, &mut best) else { continue };
+                let Some(node) = self.look(node, value, limit, &mut best) else {
+                    done(node);
+                    continue;
+                };
                 // A gap is too small, or so close to it that less than the slack decides: on the safe side.
                 if best.is_some() || node.error < 0.1 * SLACK {
                     return Some(false);
@@ -296,6 +305,11 @@ impl<'a, C: Course> Search<'a, C> {
             }
         }
         known
+    }
+
+    /// The node, cut to what is there, with what the gap is above what must be kept at least; `None` where nothing is there.
+    pub(super) fn spare(&self, node: Node) -> Option<Node> {
+        self.look(node, Value::Spare, f64::INFINITY, &mut None)
     }
 
     /// The node with its bound, or `None` where it holds nothing below `limit`. What its middle shows goes into `best`.

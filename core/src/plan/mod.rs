@@ -13,7 +13,6 @@
 pub mod document;
 mod gauge;
 mod notes;
-mod others;
 mod walk;
 mod why;
 
@@ -23,7 +22,7 @@ pub use self::gauge::{Gauge, Side};
 pub use self::notes::Note;
 pub use self::why::{Reason, WhyNot};
 use crate::centreline::{BendId, Centreline};
-use crate::clearance::{Clearance, Machine, Swing, Verdict, Way};
+use crate::clearance::{Clearance, Machine, Swing, Verdict};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Stock, Tube};
 use crate::order::cost::Cost;
@@ -136,15 +135,11 @@ pub struct PlanStep {
     pub gauge: Option<Gauge>,
     /// Height of end A and of end B over the tube's line at the die, with the tube laid in at die angle 0; negative below it.
     pub ends_up: [Length; 2],
-    /// One entry for every obstacle over the bend, then one for every obstacle over each other motion that is switched on.
+    /// One entry for every obstacle, over the motion of the bend.
     pub clearances: Vec<Clearance>,
     /// The room that the tube takes.
     pub swing: Swing,
-    /// The way to take the tube out, where not every way asked for is clear.
-    pub take_out: Option<Way>,
-    /// The same for laying it in.
-    pub put_in: Option<Way>,
-    /// About gaps alone, over the bend and all other motions that are switched on.
+    /// About gaps alone.
     pub verdict: Verdict,
     /// Broken limits and gaps that stop this step.
     pub blocked_by: Vec<WhyNot>,
@@ -159,7 +154,7 @@ impl PlanStep {
         self.pin_moves.last().is_some_and(|last| self.dial_target - *last <= notes::PIN_NEAR)
     }
 
-    /// The obstacle that comes nearest over the bend itself, if any comes nearer than comfortable.
+    /// The obstacle that comes nearest, if any comes nearer than comfortable.
     #[must_use]
     pub fn tightest(&self) -> Option<&Clearance> {
         walk::tightest(&self.clearances)

@@ -66,6 +66,14 @@ impl Mesh {
         }
     }
 
+    /// The triangles of a branch, by their places among those that name points which are there.
+    pub(crate) fn triangles(&self, branch: usize) -> Vec<usize> {
+        match self.tree[branch].kind {
+            Kind::Triangle(place) => vec![place],
+            Kind::Halves(second) => [self.triangles(branch + 1), self.triangles(second)].concat(),
+        }
+    }
+
     /// How much further what is in the box of a branch can be than the box: 0 for a triangle.
     pub(crate) fn slack(&self, branch: usize) -> f64 {
         let Branch { bounds, kind } = self.tree[branch];
