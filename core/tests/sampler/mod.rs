@@ -5,6 +5,8 @@
 //! come nearer anywhere in it than by half its width along the tube plus half its angle times the largest speed. No pieces, no chords, no
 //! kernels for segments: nothing is shared with the library but the types of its input.
 
+#![allow(dead_code, reason = "each test that has this module uses a part of it")]
+
 use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use tubewright::bender::{BendMotion, Bender, Carrier, Die, Follower, Shape};
 use tubewright::clearance::Step;
@@ -156,6 +158,17 @@ impl Side {
     }
 }
 
+/// One straight or arc of a part of the tube.
+#[derive(Clone, Copy, Debug)]
+pub struct Stretch {
+    /// From and to which distance along the blank from the tangent point.
+    pub along: [f64; 2],
+    /// Second derivative of the centreline by that distance, 1/mm; 0 for a straight.
+    pub bow: f64,
+    /// Sum of the made bends from the tangent point to its far end.
+    pub turned: f64,
+}
+
 /// One step, ready to be sampled.
 pub struct Judge<'a> {
     step: Step<'a>,
@@ -214,6 +227,18 @@ impl<'a> Judge<'a> {
 
     fn bender(&self) -> &'a Bender {
         self.step.bender
+    }
+
+    /// The straights and arcs ahead of or behind the tangent point, as at die angle 0.
+    pub fn stretches(&self, ahead: bool) -> Vec<Stretch> {
+        let side = if ahead { &self.lead } else { &self.trail };
+        let ends = side.runs.iter().skip(1).map(|run| run.from).chain([side.length]);
+        let stretch = |(run, to): (&Run, f64)| Stretch {
+            along: [run.from, to],
+            bow: run.arc.map_or(0.0, |(_, radius, turn)| radius * turn * turn),
+            turned: side.turn_to_far_end(run.from),
+        };
+        side.runs.iter().zip(ends).map(stretch).collect()
     }
 
     /// Place on the blank, from end A.
