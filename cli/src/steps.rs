@@ -197,10 +197,16 @@ impl TubeText<'_> {
             self.moment("BLOCKED", &why.text);
         }
         self.end_and_mark(number);
+        if let Some(way) = step.put_in {
+            self.moment("IN", &format!("Lay it in {}: not every way is clear.", way.words_in()));
+        }
         self.turn(number);
         self.pointer(number);
         self.stop(step);
         self.watch(step);
+        if let Some(way) = step.take_out {
+            self.moment("OUT", &format!("Take it out {}: not every way is clear.", way.words()));
+        }
         self.out.push('\n');
     }
 

@@ -33,7 +33,7 @@ use super::obstacle::{Body, Obstacle};
 use super::search::{Other, Pair, Place, SLACK, Search, Value};
 use super::ways::{Way, Ways};
 use super::{CONTACT, Clearance, Decision, Motion, Step, Verdict};
-use crate::bender::{BendMotion, Carrier, Follower, TakeOut, TurnTube};
+use crate::bender::{BendMotion, Carrier, Follower, Motions, TakeOut, TurnTube};
 use crate::body::{Curve, Piece, Side};
 use crate::forming::LeadEnd;
 use crate::motion::{Course, Placing, Screw};
@@ -416,6 +416,9 @@ impl Machine {
     #[must_use]
     pub fn report_others(&self, step: &Step<'_>, before: Option<&Step<'_>>) -> Vec<Clearance> {
         let motions = &step.bender.motions;
+        if *motions == Motions::default() {
+            return Vec::new();
+        }
         let setting = Setting::new(step);
         let poses = Poses::new(step, setting);
         let lead = Limb::new(step, &setting, Side::Lead);
@@ -465,6 +468,9 @@ impl Machine {
             Motion::PutIn if step.bender.motions.put_in => ways_in(step),
             _ => Vec::new(),
         };
+        if ways.is_empty() {
+            return Vec::new();
+        }
         let setting = Setting::new(step);
         let poses = Poses::new(step, setting);
         let trail = Limb::new(step, &setting, Side::Trail);

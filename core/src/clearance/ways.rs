@@ -22,7 +22,19 @@ pub enum Way {
 impl Way {
     const COUNT: usize = 5;
 
-    /// In words.
+    /// In words, for laying the tube in: where it comes from.
+    #[must_use]
+    pub const fn words_in(self) -> &'static str {
+        match self {
+            Self::Up => "from above",
+            Self::Sideways => "from the side away from the die",
+            Self::AlongBack => "along itself, from the trailing side",
+            Self::AlongAhead => "along itself, from the lead side",
+            Self::WithDie => "from above, together with the die",
+        }
+    }
+
+    /// In words, for taking the tube out.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {

@@ -305,7 +305,7 @@ impl ClearanceDocument {
     fn new(clearance: &Clearance) -> Self {
         Self {
             obstacle: clearance.obstacle.clone(),
-            motion: "bend",
+            motion: clearance.motion.code(),
             gap_mm: clearance.nearest.map(|nearest| mm(nearest.gap)),
             keep_mm: clearance.nearest.map(|nearest| mm(nearest.keep)),
             die_angle_deg: clearance.nearest.map(|nearest| deg(nearest.die_angle)),

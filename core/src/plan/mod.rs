@@ -13,6 +13,7 @@
 pub mod document;
 mod gauge;
 mod notes;
+mod others;
 mod walk;
 mod why;
 
@@ -22,7 +23,7 @@ pub use self::gauge::{Gauge, Side};
 pub use self::notes::Note;
 pub use self::why::{Reason, WhyNot};
 use crate::centreline::{BendId, Centreline};
-use crate::clearance::{Clearance, Machine, Swing, Verdict};
+use crate::clearance::{Clearance, Machine, Swing, Verdict, Way};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Stock, Tube};
 use crate::order::cost::Cost;
@@ -135,11 +136,15 @@ pub struct PlanStep {
     pub gauge: Option<Gauge>,
     /// Height of end A and of end B over the tube's line at the die, with the tube laid in at die angle 0; negative below it.
     pub ends_up: [Length; 2],
-    /// One entry for every obstacle, over the motion of the bend.
+    /// One entry for every obstacle over the bend, then one for every obstacle over each other motion that is switched on.
     pub clearances: Vec<Clearance>,
     /// The room that the tube takes.
     pub swing: Swing,
-    /// About gaps alone.
+    /// The way to take the tube out, where not every way asked for is clear.
+    pub take_out: Option<Way>,
+    /// The same for laying it in.
+    pub put_in: Option<Way>,
+    /// About gaps alone, over the bend and all other motions that are switched on.
     pub verdict: Verdict,
     /// Broken limits and gaps that stop this step.
     pub blocked_by: Vec<WhyNot>,
@@ -154,7 +159,7 @@ impl PlanStep {
         self.pin_moves.last().is_some_and(|last| self.dial_target - *last <= notes::PIN_NEAR)
     }
 
-    /// The obstacle that comes nearest, if any comes nearer than comfortable.
+    /// The obstacle that comes nearest over the bend itself, if any comes nearer than comfortable.
     #[must_use]
     pub fn tightest(&self) -> Option<&Clearance> {
         walk::tightest(&self.clearances)

@@ -1,8 +1,8 @@
 //! Notes: what was assumed, what was not looked at, and what is worth knowing, most important first.
 
 use super::{Options, PlanStep, SpringbackFrom};
-use crate::bender::Bender;
-use crate::clearance::Verdict;
+use crate::bender::{Bender, TurnTube};
+use crate::clearance::{Motion, Verdict, Way};
 use crate::forming::Blank;
 use crate::job::{Job, Tube};
 use crate::round::People;
@@ -33,6 +33,7 @@ pub(super) fn notes(job: &Job, tube: &Tube, blank: &Blank, steps: &[PlanStep], o
     if !steps.is_empty() {
         all.extend(not_described(&job.bender, tube));
         all.extend(not_looked_at(&job.bender));
+        all.extend(open_tools(&job.bender, tube));
         all.extend(springback(tube, steps));
         all.extend(tight_accepted(steps, options));
         all.extend(od_differs(job, tube, options));
@@ -65,23 +66,50 @@ fn not_described(bender: &Bender, tube: &Tube) -> Option<Note> {
 /// What is moved besides the bend, and nobody looked whether there is room.
 fn not_looked_at(bender: &Bender) -> Option<Note> {
     let motions = &bender.motions;
+    let all = [
+        (motions.recoil, "the recoil after it"),
+        (motions.back, "the return of the arm"),
+        (!motions.take_out.is_empty(), "taking the tube out"),
+        (motions.put_in, "putting it in"),
+        (motions.turn.is_some(), "turning it between bends"),
+    ];
+    let left: Vec<&str> = all.into_iter().filter_map(|(looked_at, words)| (!looked_at).then_some(words)).collect();
+    let seen = left.len() < all.len();
+    let words = match *left {
+        [] => return None,
+        [only] => only.to_owned(),
+        [ref first @ .., last] if seen => format!("{} or {last}", first.join(", ")),
+        [ref first @ .., last] => format!("{}, or {last}", first.join(", ")),
+    };
+    Some(note(
+        "not-looked-at",
+        if seen {
+            format!("besides the bend not everything was looked at: not {words}")
+        } else {
+            format!("only the bend itself was looked at: not {words}")
+        },
+    ))
+}
+
+/// What is taken to be out of the way while the tube is in the hands.
+fn open_tools(bender: &Bender, tube: &Tube) -> Option<Note> {
+    let motions = &bender.motions;
     let asked: Vec<&str> = [
-        (motions.recoil, "recoil"),
-        (motions.back, "return"),
-        (!motions.take_out.is_empty(), "take-out"),
-        (motions.put_in, "put-in"),
-        (motions.turn.is_some(), "turn"),
+        (!motions.take_out.is_empty(), "taking the tube out"),
+        (motions.put_in, "laying it in"),
+        (motions.turn == Some(TurnTube::Groove), "turning it in the groove"),
     ]
     .into_iter()
-    .filter_map(|(asked, name)| asked.then_some(name))
+    .filter_map(|(asked, words)| asked.then_some(words))
     .collect();
-    let mut text = "only the bend itself was looked at: not the recoil after it, the return of the arm, taking the tube out, putting it in, \
-                    or turning it between bends"
-        .to_owned();
-    if !asked.is_empty() {
-        text.push_str(&format!(" (the bender file asks for {}; these checks are not built yet)", asked.join(", ")));
-    }
-    Some(note("not-looked-at", text))
+    let (last, first) = asked.split_last()?;
+    let asked = if first.is_empty() { (*last).to_owned() } else { format!("{} and {last}", first.join(", ")) };
+    let derived = tube.dies.iter().any(|die| bender.dies[*die].shapes.die.is_empty());
+    let die = if derived { "; the die is left out too, since its groove is not described" } else { "" };
+    Some(note(
+        "open-tools",
+        format!("for {asked} the clamp and the follower are taken to be open and out of the way{die}"),
+    ))
 }
 
 fn springback(tube: &Tube, steps: &[PlanStep]) -> Vec<Note> {
@@ -128,16 +156,29 @@ fn tight_accepted(steps: &[PlanStep], options: &Options) -> Vec<Note> {
         step.clearances
             .iter()
             .filter(|clearance| clearance.verdict == Verdict::Tight)
-            .filter_map(|clearance| Some((clearance.obstacle.clone(), clearance.nearest?)))
-            .map(|(obstacle, nearest)| {
+            .filter_map(|clearance| Some((clearance, clearance.nearest?)))
+            .map(|(clearance, nearest)| {
+                let bend = step.bend.number();
+                let out = clearance.way.map_or("", Way::words);
+                let from = clearance.way.map_or("", Way::words_in);
+                let watched = match clearance.motion {
+                    Motion::Bend => format!("while bend {bend} is made"),
+                    Motion::Recoil => format!("as the tube springs back after bend {bend}"),
+                    Motion::Return => format!("as the bender goes back after bend {bend}"),
+                    Motion::TakeOut => format!("as the tube is taken out after bend {bend}, {out}"),
+                    Motion::PutIn => format!("as the tube is laid in for bend {bend}, {from}"),
+                    Motion::Turn => format!("as the tube is turned for bend {bend}"),
+                };
+                let near = match clearance.motion {
+                    Motion::Bend | Motion::Return => format!(" near {} degrees", people.angle(nearest.die_angle)),
+                    _ => String::new(),
+                };
                 note(
                     "tight-accepted",
                     format!(
-                        "watch while bend {} is made: {} from {} near {} degrees, {} from end A",
-                        step.bend.number(),
+                        "watch {watched}: {} from {}{near}, {} from end A",
                         people.gap(nearest.gap),
-                        super::why::obstacle(&obstacle),
-                        people.angle(nearest.die_angle),
+                        super::why::obstacle(&clearance.obstacle),
                         people.length_with_unit(nearest.blank),
                     ),
                 )

@@ -1,8 +1,9 @@
 //! Walking an order step by step: limits, clearances and cost, each step judged as if those before it had been made.
 
+use super::others::Others;
 use super::{Options, PlanStep, Provenance, SpringbackFrom, WhyNot, gauge, why};
 use crate::bender::{self, limits};
-use crate::clearance::{Clearance, Machine, Step};
+use crate::clearance::{Clearance, Machine, Motion, Step};
 use crate::forming::Blank;
 use crate::job::{Job, Tube};
 use crate::motion;
@@ -60,7 +61,7 @@ pub(super) fn tightest(clearances: &[Clearance]) -> Option<&Clearance> {
     let gap = |clearance: &Clearance| clearance.nearest.map_or(Length::mm(f64::INFINITY), |nearest| nearest.gap);
     clearances
         .iter()
-        .filter(|clearance| clearance.nearest.is_some())
+        .filter(|clearance| clearance.motion == Motion::Bend && clearance.nearest.is_some())
         .reduce(|best, one| if gap(one) < gap(best) { one } else { best })
 }
 
@@ -84,6 +85,7 @@ pub(super) fn walk(
         let step = Step { bender, blank, bend: turn.bend, lead: turn.lead, made: &made };
         let broken = limits::check(&step);
         let report = machine.report(&step);
+        let others = Others::new(machine, &step, before.map(|(last, _)| last));
         let swap_ends = before.is_some_and(|(last, _)| last.lead != turn.lead);
         let roll = before
             .filter(|(last, _)| last.lead == turn.lead)
@@ -99,7 +101,7 @@ pub(super) fn walk(
         };
         let gap = tightest(&report.clearances).and_then(|clearance| clearance.nearest).map(|nearest| nearest.gap);
         let cost = cost::handling(&bender.seconds, &handling) + cost::nearness(&bender.seconds, &bender.clearance, gap);
-        let blocked_by = why::blocked_by(&step, &broken, &report, options);
+        let blocked_by = why::blocked_by(&step, &broken, &report, &others, options);
         if blocked_by.is_empty() {
             walked.cost += cost;
         } else if walked.blocked_at.is_none() {
@@ -123,9 +125,11 @@ pub(super) fn walk(
             pin_moves,
             gauge: gauge::gauge(&step),
             ends_up: ends_up(&step),
-            clearances: report.clearances,
+            take_out: others.only_way(Motion::TakeOut),
+            put_in: others.only_way(Motion::PutIn),
+            verdict: report.verdict.max(others.verdict()),
+            clearances: report.clearances.into_iter().chain(others.clearances).collect(),
             swing: report.swing,
-            verdict: report.verdict,
             blocked_by,
             cost,
         });

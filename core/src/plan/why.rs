@@ -1,9 +1,11 @@
 //! Why a step cannot be made: broken limits and gaps, in words with their figures.
 
 use super::Options;
+use super::others::Others;
+use crate::bender::BendMotion;
 use crate::bender::limits::{self, Broken, Figures};
 use crate::centreline::BendId;
-use crate::clearance::{Clearance, Step, StepReport, Verdict};
+use crate::clearance::{Clearance, Motion, Step, StepReport, Tried, Verdict};
 use crate::units::{Angle, Length};
 
 /// What stops a step.
@@ -21,6 +23,16 @@ pub enum Reason {
     Contact,
     /// A gap is under what must be kept.
     Tight,
+    /// The lead part has no room to spring back.
+    Recoil,
+    /// The bender has no room to go back.
+    Return,
+    /// No way leads out of the bender.
+    TakeOut,
+    /// No way leads into it.
+    PutIn,
+    /// There is no room to turn the tube.
+    Turn,
     /// The check ran out of its budget.
     Unproven,
 }
@@ -36,6 +48,11 @@ impl Reason {
             Self::Fit => "fit",
             Self::Contact => "contact",
             Self::Tight => "tight",
+            Self::Recoil => Motion::Recoil.code(),
+            Self::Return => Motion::Return.code(),
+            Self::TakeOut => Motion::TakeOut.code(),
+            Self::PutIn => Motion::PutIn.code(),
+            Self::Turn => Motion::Turn.code(),
             Self::Unproven => "unproven",
         }
     }
@@ -53,7 +70,13 @@ pub struct WhyNot {
 }
 
 /// Everything that stops a step, limits first; empty where it can be made.
-pub(super) fn blocked_by(step: &Step<'_>, broken: &[Broken], report: &StepReport, options: &Options) -> Vec<WhyNot> {
+pub(super) fn blocked_by(
+    step: &Step<'_>,
+    broken: &[Broken],
+    report: &StepReport,
+    others: &Others,
+    options: &Options,
+) -> Vec<WhyNot> {
     let why = |reason, words: String| WhyNot {
         reason,
         bend: step.bend,
@@ -78,7 +101,65 @@ pub(super) fn blocked_by(step: &Step<'_>, broken: &[Broken], report: &StepReport
         };
         Some(why(reason, gap_words(clearance, options)))
     });
-    limits.chain(gaps).collect()
+    let along =
+        others.clearances.iter().filter(|clearance| blocks(clearance.verdict, options)).filter_map(|clearance| {
+            let (reason, while_it) = match clearance.motion {
+                Motion::Recoil => (Reason::Recoil, "as it springs back"),
+                Motion::Return if step.bender.motion == BendMotion::DieTurns => {
+                    (Reason::Return, "as the die goes back")
+                }
+                Motion::Return => (Reason::Return, "as the follower goes back"),
+                Motion::Turn => (Reason::Turn, "turned in the groove after the step before"),
+                // Said way by way, below.
+                Motion::TakeOut | Motion::PutIn | Motion::Bend => return None,
+            };
+            Some(why(reason, format!("{while_it}, the tube {}", met_words(clearance, options))))
+        });
+    let ways = [(Reason::TakeOut, "out", &others.out), (Reason::PutIn, "in", &others.put_in)];
+    let ways = ways.into_iter().filter_map(|(reason, way, tried)| {
+        let none = !tried.is_empty() && tried.iter().all(|tried| blocks(tried.verdict, options));
+        none.then(|| why(reason, format!("no way {way}: {}", ways_words(tried, way, options))))
+    });
+    limits.chain(gaps).chain(along).chain(ways).collect()
+}
+
+const fn blocks(verdict: Verdict, options: &Options) -> bool {
+    match verdict {
+        Verdict::Clear => false,
+        Verdict::Tight => !options.accept_tight,
+        Verdict::Contact | Verdict::Unproven => true,
+    }
+}
+
+/// What stops the tube on each way, by the worst of each.
+fn ways_words(tried: &[Tried], way: &str, options: &Options) -> String {
+    let words = tried.iter().filter_map(|tried| {
+        let gap = |clearance: &Clearance| clearance.nearest.map_or(f64::INFINITY, |nearest| nearest.gap.to_mm());
+        let worst = tried.clearances.iter().reduce(|worst, one| {
+            let worse = one.verdict > worst.verdict || (one.verdict == worst.verdict && gap(one) < gap(worst));
+            if worse { one } else { worst }
+        })?;
+        let words = if way == "in" { tried.way.words_in() } else { tried.way.words() };
+        Some(format!("{words} it {}", met_words(worst, options)))
+    });
+    words.collect::<Vec<_>>().join("; ")
+}
+
+/// What the tube does to an obstacle on a way of its own.
+fn met_words(clearance: &Clearance, options: &Options) -> String {
+    let people = &options.people;
+    let what = obstacle(&clearance.obstacle);
+    let Some(nearest) = clearance.nearest else { return format!("has a gap to {what} that is not proved") };
+    let place = format!("{} from end A", people.length_with_unit(nearest.blank));
+    match clearance.verdict {
+        Verdict::Contact => format!("touches {what}, {place}"),
+        Verdict::Unproven => format!("has a gap to {what} that could not be proved within the budget ({place})"),
+        Verdict::Clear | Verdict::Tight => format!(
+            "comes within {} of {what}, {place}; {} must be kept",
+            people.gap(nearest.gap),
+            people.gap(nearest.keep),
+        ),
+    }
 }
 
 fn limit_words(limit: &Broken, options: &Options) -> String {
