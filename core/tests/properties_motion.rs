@@ -1,5 +1,6 @@
 //! The certified clearances of random steps, held against a naive judge that looks at single points only.
 
+mod handling;
 #[expect(unreachable_pub, reason = "a module of this test alone")]
 mod sampler;
 

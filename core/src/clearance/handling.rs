@@ -660,10 +660,11 @@ fn turn_screws(before: &Step<'_>, next: &Step<'_>) -> Option<[(Screw, [f64; 2]);
     // How far ahead of its mark the tube lies with the end of the arc before at the tangent point.
     let moved = (last.tangent(before.lead.other()) - bend.tangent(next.lead)).to_mm();
     let along = if next.lead == LeadEnd::A { moved } else { -moved };
-    let rolled = Placing::turned(tangent, DVec3::X, -turn);
-    let slides = Screw::sliding(rolled.then(&Placing::shifted(along * DVec3::X)), -along * DVec3::X, 0.0);
-    let turns = Screw::turning(Placing::REST, tangent, DVec3::X, turn, 0.0);
-    Some([(slides, [0.0, 1.0]), (turns, [-1.0, 0.0])])
+    // One after the other on one way: the turn is at an end where its way is 2.
+    let back = |parts: f64| Placing::turned(tangent, DVec3::X, -parts * turn);
+    let slides = Screw::sliding(back(1.0).then(&Placing::shifted(along * DVec3::X)), -along * DVec3::X, 0.0);
+    let turns = Screw::turning(back(2.0), tangent, DVec3::X, turn, 0.0);
+    Some([(slides, [0.0, 1.0]), (turns, [1.0, 2.0])])
 }
 
 fn turn_legs<'a>(limbs: &'a [Limb; 2], screws: &[(Screw, [f64; 2]); 2]) -> Vec<Leg<'a>> {

@@ -215,17 +215,18 @@ impl<'a, C: Course> Search<'a, C> {
             }
             node.a[1] = node.a[1].min(known);
             let mut best = None;
-            let Some(node) = self.look(node, value, limit, &mut best) else { continue };
-            if let Some(place) = best {
-                known = known.min(place.angle);
-            }
+            let Some(mut node) = self.look(node, value, limit, &mut best) else { continue };
             left -= 1;
             if left == 0 {
                 return first;
             }
+            if let Some(place) = best {
+                known = known.min(place.angle);
+            }
+            // As low as this at its middle, so that only the time before is of interest.
             if node.error < 0.1 * SLACK {
-                known = known.min(first);
-                continue;
+                known = known.min(0.5 * (node.a[0] + node.a[1]));
+                node.widest = Widest::Angle;
             }
             for half in halves(&self.pairs[node.pair], &node) {
                 heap.push(Ranked { key: half.a[0], node: half });

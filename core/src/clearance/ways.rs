@@ -72,10 +72,17 @@ struct Reach {
     proved: f64,
 }
 
+impl Reach {
+    /// A tube that is out already and gets nowhere, since it stands too near to something, is not enough.
+    fn is_enough(self) -> bool {
+        self.needed.max(0.0) < self.proved
+    }
+}
+
 /// Which ways are open, for one part of the tube or for several together (`&`).
 ///
 /// The tube is rigid, so that both parts go as far as the one that has further to go. What is known of one part is therefore
-/// how far it has to go and how far it gets, for each way; a way is open where the one is not more than the other.
+/// how far it has to go and how far it gets, for each way; a way is open where the other is more.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ways([Option<Reach>; Way::COUNT]);
 
@@ -93,13 +100,13 @@ impl Ways {
     /// Whether one way is open.
     #[must_use]
     pub fn contains(&self, way: Way) -> bool {
-        self.0[way as usize].is_some_and(|reach| reach.needed <= reach.proved)
+        self.0[way as usize].is_some_and(Reach::is_enough)
     }
 
     /// Whether no way is open.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        !self.0.iter().flatten().any(|reach| reach.needed <= reach.proved)
+        !self.0.iter().flatten().copied().any(Reach::is_enough)
     }
 }
 

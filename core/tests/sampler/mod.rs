@@ -7,6 +7,8 @@
 
 #![allow(dead_code, reason = "each test that has this module uses a part of it")]
 
+pub mod handling;
+
 use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use tubewright::bender::{BendMotion, Bender, Carrier, Die, Follower, Shape};
 use tubewright::clearance::Step;
