@@ -9,9 +9,9 @@ use super::sampler::handling::Going;
 use super::sampler::{Found, Judge};
 use super::{Random, die_parts, obstacles, with_step};
 
-/// How many steps are tried: 40, or 4,000 where `TUBEWRIGHT_COUNT` is `full`.
+/// How many steps are tried: 40, or 2,000 where `TUBEWRIGHT_COUNT` is `full`.
 fn count() -> u64 {
-    if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") { 4_000 } else { 40 }
+    if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") { 2_000 } else { 40 }
 }
 
 /// What the judge is allowed to be off by, mm.
