@@ -126,6 +126,10 @@ pub(crate) struct Plan {
     #[arg(long, value_name = "ORDER")]
     pub(crate) order: Option<String>,
 
+    /// List this many orders: the best, and the next best as alternatives
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=100), conflicts_with = "order")]
+    pub(crate) best: u16,
+
     /// Let steps count that come nearer than the gap to keep, as long as nothing touches
     #[arg(long)]
     pub(crate) accept_tight: bool,

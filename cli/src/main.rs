@@ -6,6 +6,7 @@
 mod args;
 mod convert;
 mod exit;
+mod interrupt;
 mod new;
 mod output;
 mod plan;

@@ -13,7 +13,7 @@ use crate::args::{self, PlanFormat, ReadingUnits};
 use crate::exit::Exit;
 use crate::output::Output;
 use crate::progress::Progress;
-use crate::{say, steps};
+use crate::{interrupt, say, steps};
 
 /// Plans the tubes of a job and writes the document.
 pub(crate) fn run(args: &args::Plan) -> Exit {
@@ -33,10 +33,16 @@ pub(crate) fn run(args: &args::Plan) -> Exit {
         return exit;
     }
     let people = people(args, job.units);
-    let options =
-        Options { tubes: args.tubes.clone(), order: args.order.clone(), accept_tight: args.accept_tight, people };
+    let options = Options {
+        tubes: args.tubes.clone(),
+        order: args.order.clone(),
+        accept_tight: args.accept_tight,
+        best: usize::from(args.best),
+        people,
+    };
     let progress = Progress::new(args.quiet);
-    let planned = plan::plan(&job, &options, &mut |at| progress.at(at.done, at.of, ""));
+    let stop = interrupt::watched();
+    let planned = plan::plan(&job, &options, stop, &mut |at| progress.at(&at));
     progress.finish();
     let plan = match planned {
         Ok(plan) => plan,

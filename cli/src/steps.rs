@@ -8,6 +8,7 @@ use std::fmt::Write as _;
 use tubewright::bender::{BendPlane, Bender, PointerSet};
 use tubewright::clearance::Verdict;
 use tubewright::job::Job;
+use tubewright::order::cost::Cost;
 use tubewright::plan::{Plan, PlanStep, Side, SpringbackFrom, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
@@ -61,9 +62,11 @@ impl TubeText<'_> {
         }
         self.cut();
         self.marks();
+        self.order();
         for number in 1..=self.tube.steps.len() {
             self.step(number);
         }
+        self.alternatives();
         if !self.tube.steps.is_empty() {
             self.cautions();
         }
@@ -185,6 +188,38 @@ impl TubeText<'_> {
             self.out.push('\n');
         }
         self.out.push('\n');
+    }
+
+    /// The order in one line: what a person compares with the one in mind.
+    fn order(&mut self) {
+        let Some(cost) = self.tube.cost.filter(|_| self.tube.steps.len() > 1) else { return };
+        let order: Vec<String> =
+            self.tube.steps.iter().map(|step| format!("{}{}", step.bend.number(), step.lead.letter())).collect();
+        let proof = if self.tube.proved_optimal { ", and no order takes less" } else { "" };
+        let words = format!("{} (bend and leading end), about {} of handling{proof}.", order.join(" "), time(cost));
+        self.line("Order     ", &words);
+        self.out.push('\n');
+    }
+
+    fn alternatives(&mut self) {
+        let Some(best) = self.tube.cost else { return };
+        for other in &self.tube.alternatives {
+            let more = time(Cost::milliseconds(other.cost.to_milliseconds().saturating_sub(best.to_milliseconds())));
+            let gap = match other.tightest {
+                Some(gap) => format!("tightest gap {}", self.people.gap(gap)),
+                None => "all gaps comfortable".to_owned(),
+            };
+            let swaps = match other.swaps {
+                0 => "ends not swapped".to_owned(),
+                1 => "ends swapped once".to_owned(),
+                times => format!("ends swapped {times} times"),
+            };
+            let words = format!("{}: {more} more of handling, {gap}, {swaps}.", other.order);
+            self.line("Or        ", &words);
+        }
+        if !self.tube.alternatives.is_empty() {
+            self.out.push('\n');
+        }
     }
 
     fn step(&mut self, number: usize) {
@@ -353,6 +388,12 @@ impl TubeText<'_> {
         );
         self.out.push('\n');
     }
+}
+
+/// A time as people say it: seconds up to two minutes, then minutes.
+fn time(cost: Cost) -> String {
+    let seconds = cost.to_seconds().round();
+    if seconds <= 120.0 { format!("{seconds} s") } else { format!("{} min", (seconds / 60.0).round()) }
 }
 
 /// Adds words behind a lead-in, wrapped to the page with the following lines indented under the first.

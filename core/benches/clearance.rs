@@ -7,31 +7,31 @@
 //! spends its time on and what sampling has to go through to the end. Sampling looks at the solids of the file's own alone: not at
 //! the floor, the die, the clamp, the follower and the tube against itself, which a decision looks at too.
 
+#[expect(unreachable_pub, dead_code, reason = "shared with tests, which use more of it")]
+#[path = "../tests/shop/mod.rs"]
+mod shop;
+
 use std::hint::black_box;
 use std::time::Instant;
 
 use divan::Bencher;
 use divan::counter::ItemsCount;
-use nalgebra::{Point3, Vector3};
+use nalgebra::Point3;
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::{Pose, Rotation, Vector};
 use parry3d_f64::query;
 use parry3d_f64::shape::{Capsule, Cuboid, Cylinder, Segment, Shape as General};
-use tubewright::bender::{
-    BendMotion, BendPlane, Bender, Carrier, Die, DieShapes, Follower, Hand, Keep, Motions, Pointer, PointerSet,
-    Seconds, Shape, Solid,
-};
+use tubewright::bender::{Bender, Carrier, Shape};
 use tubewright::body::{Bow, Role, pieces_at};
-use tubewright::centreline::{BendId, Centreline, Row, Rows};
+use tubewright::centreline::BendId;
 use tubewright::clearance::{Decision, Machine, Step};
-use tubewright::forming::{Blank, Law, LeadEnd};
-use tubewright::units::{Angle, Length};
+use tubewright::forming::{Blank, LeadEnd};
+use tubewright::units::Angle;
+
+use shop::{CLR, KEEP, OD, bender, plausible};
 
 const SIZES: [usize; 4] = [4, 8, 12, 16];
 const TUBES: u64 = 40;
-const CLR: f64 = 127.0;
-const OD: f64 = 38.1;
-const KEEP: f64 = 6.0;
 
 #[expect(clippy::print_stdout, reason = "a benchmark is there to be read")]
 fn main() {
@@ -102,7 +102,7 @@ impl Owned {
 fn steps(machine: &Machine, bender: &Bender, size: usize) -> Vec<Owned> {
     let mut clear = Vec::new();
     for seed in 0..TUBES {
-        let blank = blank(seed, size);
+        let blank = plausible(seed, size);
         for lead in [LeadEnd::A, LeadEnd::B] {
             for count in 0..size {
                 let number = |at: usize| if lead == LeadEnd::A { at } else { size - 1 - at };
@@ -197,138 +197,5 @@ fn general(shape: &Shape) -> (Pose, Box<dyn General>) {
             (Pose::IDENTITY, Box::new(Capsule::new(vector(from), vector(to), radius.to_mm())))
         }
         Shape::Mesh(_) => unreachable!("this bender has no meshes"),
-    }
-}
-
-/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory).
-struct Random(u64);
-
-impl Random {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn within(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)
-    }
-}
-
-fn blank(seed: u64, size: usize) -> Blank {
-    let mut random = Random(seed.wrapping_mul(0x1234_5678_9abc_def1) ^ size as u64);
-    let planes = random.next() % 2;
-    let second = random.within(-90.0, 90.0);
-    let mut straights = (0..=size).map(|_| random.within(150.0, 260.0)).collect::<Vec<_>>().into_iter();
-    let mut straight = || Length::mm(straights.next().unwrap_or(200.0));
-    let mut choice = Random(seed ^ 0xb0b);
-    let bends: Vec<Row> = (0..size)
-        .map(|place| Row {
-            length: straight(),
-            rotation: Angle::deg(match (place, choice.next() % 3) {
-                (0, _) | (_, 0) => 0.0,
-                (_, 1) => 180.0,
-                _ if planes == 1 => second,
-                _ => 180.0,
-            }),
-            angle: Angle::deg(choice.within(15.0, 60.0)),
-        })
-        .collect();
-    let law = Law { constant: Angle::deg(1.1), proportional: 0.02, ..Law::new(0, Length::mm(CLR), Length::ZERO, None) };
-    let centreline = Centreline {
-        radii: vec![law.formed_radius(); size],
-        nodes: vec![None; size + 2],
-        bend_nodes: (1..=size).collect(),
-        rows: Rows { bends, last: straight() },
-        passed: Vec::new(),
-        start: Point3::origin(),
-        direction: Vector3::x_axis(),
-        normal: Vector3::z_axis(),
-    };
-    Blank::new(&centreline, Length::mm(OD), Length::mm(100.0), Length::mm(250.0), &|_| law)
-}
-
-/// An invented floor bender: arms above and below the tube, a ram, a pump, posts, a wall and a bench further off.
-fn bender() -> Bender {
-    let mm = Length::mm;
-    let block = |name: &str, on: Carrier, min: [f64; 3], max: [f64; 3]| Solid {
-        name: name.to_owned(),
-        on,
-        shape: Shape::Box { min: Point3::from(min), max: Point3::from(max) },
-    };
-    let round = |name: &str, on: Carrier, from: [f64; 3], to: [f64; 3], radius: f64| Solid {
-        name: name.to_owned(),
-        on,
-        shape: Shape::Cylinder { from: Point3::from(from), to: Point3::from(to), radius: mm(radius) },
-    };
-    let rod = |name: &str, on: Carrier, from: [f64; 3], to: [f64; 3], radius: f64| Solid {
-        name: name.to_owned(),
-        on,
-        shape: Shape::Capsule { from: Point3::from(from), to: Point3::from(to), radius: mm(radius) },
-    };
-    use Carrier::{Die as OnDie, Follower as OnFollower, Frame};
-    let solids = vec![
-        block("upper arm", Frame, [-420.0, -60.0, 45.0], [40.0, 60.0, 60.0]),
-        block("lower arm", Frame, [-420.0, -60.0, -60.0], [40.0, 60.0, -45.0]),
-        round("pivot", Frame, [0.0, 0.0, -90.0], [0.0, 0.0, 90.0], 19.0),
-        round("ram", Frame, [-620.0, -10.0, -180.0], [-80.0, -10.0, -180.0], 40.0),
-        block("pump", Frame, [-760.0, 40.0, -420.0], [-560.0, 200.0, -240.0]),
-        round("left post", Frame, [-380.0, 30.0, -860.0], [-380.0, 30.0, -60.0], 38.0),
-        round("right post", Frame, [-60.0, 60.0, -860.0], [-60.0, 60.0, -60.0], 38.0),
-        block("foot", Frame, [-520.0, -240.0, -860.0], [120.0, 240.0, -820.0]),
-        rod("hose", Frame, [-600.0, 120.0, -230.0], [-420.0, 90.0, -120.0], 12.0),
-        rod("handle", OnDie, [20.0, 30.0, 75.0], [190.0, 160.0, 110.0], 14.0),
-        round("die bolt", OnDie, [60.0, 0.0, 29.0], [60.0, 0.0, 70.0], 10.0),
-        block("die strap", OnDie, [-20.0, -60.0, 29.0], [60.0, 40.0, 41.0]),
-        round("follower pin", OnFollower, [-100.0, -190.0, -50.0], [-100.0, -190.0, 50.0], 12.0),
-        block("follower rail", OnFollower, [-240.0, -230.0, -40.0], [-20.0, -180.0, -29.0]),
-        block("wall", Frame, [-3000.0, 2300.0, -860.0], [3000.0, 2400.0, 1600.0]),
-        block("bench", Frame, [-2600.0, -1900.0, -860.0], [-1300.0, -1300.0, -40.0]),
-        round("column", Frame, [1500.0, 1500.0, -860.0], [1500.0, 1500.0, 2000.0], 90.0),
-        rod("pipe run", Frame, [-3000.0, 1900.0, 900.0], [3000.0, 1900.0, 900.0], 40.0),
-        block("operator", Frame, [-500.0, 500.0, -860.0], [0.0, 1000.0, 900.0]),
-        rod("lamp", Frame, [300.0, 900.0, 1200.0], [0.0, 300.0, 700.0], 30.0),
-    ];
-    let die = Die {
-        name: "five-inch".to_owned(),
-        od: mm(OD),
-        clr: mm(CLR),
-        max_angle: Angle::deg(195.0),
-        clamp_length: mm(70.0),
-        follower_length: mm(150.0),
-        mark_offset: mm(0.0),
-        fit: mm(0.3),
-        runout: mm(0.0),
-        grip_min: mm(45.0),
-        tail_min: mm(75.0),
-        follower: Follower::Stands,
-        shapes: DieShapes::default(),
-        materials: Vec::new(),
-    };
-    Bender {
-        name: None,
-        motion: BendMotion::DieTurns,
-        hand: Hand::Anticlockwise,
-        bend_plane: BendPlane::Horizontal,
-        centre_height: mm(860.0),
-        pin: None,
-        pointer: Pointer { set_to: Angle::ZERO, when: PointerSet::SlackOut, step: Angle::deg(0.5) },
-        clearance: Keep { keep: mm(KEEP), comfortable: mm(40.0) },
-        accuracy: None,
-        level: None,
-        seconds: Seconds {
-            step: 60.0,
-            swap_ends: 45.0,
-            change_die: 240.0,
-            set_turn: 20.0,
-            turn_per_degree: 0.1,
-            pin_move: 20.0,
-            near: 60.0,
-        },
-        motions: Motions::default(),
-        dies: vec![die],
-        solids,
     }
 }

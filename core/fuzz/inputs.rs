@@ -2,6 +2,7 @@
 //! every input are looked at on the way.
 
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
 
 use tubewright::file::mistake::Mistakes;
 use tubewright::file::{
@@ -119,8 +120,9 @@ pub(crate) fn plan(data: &[u8]) {
     if job.tubes.iter().map(|tube| tube.dies.len()).sum::<usize>() > 12 {
         return;
     }
-    let options = Options { tubes: Vec::new(), order: None, accept_tight: false, people: People::mm() };
-    let planned = make_plan(&job, &options, &mut |_| {}).expect("all tubes are asked for, in no stated order");
+    let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people: People::mm() };
+    let planned = make_plan(&job, &options, &AtomicBool::new(false), &mut |_| {})
+        .expect("all tubes are asked for, in no stated order");
     assert_eq!(planned.tubes.len(), job.tubes.len());
     let json = Document::new(&planned).to_json();
     assert!(json.starts_with('{') && !json.contains("NaN"));

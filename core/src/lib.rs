@@ -7,6 +7,7 @@
 //!
 //! ```
 //! use std::path::Path;
+//! use std::sync::atomic::AtomicBool;
 //! use tubewright::file::{Held, load_job};
 //! use tubewright::plan::{Options, document::Document, plan};
 //! use tubewright::round::People;
@@ -31,8 +32,9 @@
 //! ";
 //! let files = Held::default().with("bender.yaml", bender).with("job.yaml", job);
 //! let job = load_job(&files, Path::new("job.yaml")).expect("a sound job");
-//! let options = Options { tubes: Vec::new(), order: None, accept_tight: false, people: People::mm() };
-//! let plan = plan(&job, &options, &mut |_| {}).expect("all of its tubes are asked for");
+//! let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people: People::mm() };
+//! let stop = AtomicBool::new(false);
+//! let plan = plan(&job, &options, &stop, &mut |_| {}).expect("all of its tubes are asked for");
 //!
 //! let handle = &plan.tubes[0];
 //! assert!(handle.feasible);

@@ -31,8 +31,9 @@ fn planned(motions: &str, solids: &str, tube: &str, accept_tight: bool) -> (Tube
     );
     let files = Shelf(BTreeMap::from([(PathBuf::from("bender.yaml"), bender), (PathBuf::from("job.yaml"), job)]));
     let job = load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
-    let options = Options { tubes: Vec::new(), order: None, accept_tight, people: People::mm() };
-    let plan = plan(&job, &options, &mut |_| {}).expect("all tubes are asked for");
+    let options = Options { tubes: Vec::new(), order: None, accept_tight, best: 1, people: People::mm() };
+    let plan =
+        plan(&job, &options, &std::sync::atomic::AtomicBool::new(false), &mut |_| {}).expect("all tubes are asked for");
     let json = Document::new(&plan).to_json();
     (plan.tubes[0].clone(), json)
 }

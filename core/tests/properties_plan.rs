@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
 
 use nalgebra::{Point3, Rotation3, Vector3};
 use tubewright::file::{Files, ReadError, load_job};
@@ -70,9 +71,14 @@ fn job(units: &str, scale: f64, nodes: &[Point3<f64>]) -> String {
 fn planned(bender: String, job: String, order: Option<&str>) -> Plan {
     let files = Shelf(BTreeMap::from([(PathBuf::from("bender.yaml"), bender), (PathBuf::from("job.yaml"), job)]));
     let job = load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
-    let options =
-        Options { tubes: Vec::new(), order: order.map(ToOwned::to_owned), accept_tight: false, people: People::mm() };
-    plan(&job, &options, &mut |_| {}).expect("the order names every bend")
+    let options = Options {
+        tubes: Vec::new(),
+        order: order.map(ToOwned::to_owned),
+        accept_tight: false,
+        best: 1,
+        people: People::mm(),
+    };
+    plan(&job, &options, &AtomicBool::new(false), &mut |_| {}).expect("the order names every bend")
 }
 
 /// Corner points of a rail with bends in three planes, mm.

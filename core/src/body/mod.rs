@@ -26,6 +26,7 @@ pub use self::shape::{Bow, Placed, Role, pieces_at};
 use crate::bender::Hand;
 use crate::centreline::Centreline;
 use crate::forming::{Blank, FormedBend, LeadEnd};
+use crate::units::Angle;
 
 /// One part of the tube at die angle 0, walked outward from the tangent point.
 #[derive(Clone, Debug)]
@@ -38,7 +39,7 @@ pub(crate) struct Part {
 }
 
 /// Which part of the tube.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum Side {
     Lead,
     Trail,
@@ -47,6 +48,69 @@ pub(crate) enum Side {
 /// The tangent point.
 pub(crate) fn tangent_point(hand: Hand, clr: f64) -> DVec3 {
     DVec3::new(0.0, -hand.sign() * clr, 0.0)
+}
+
+/// A bend as a walk outward from the die comes to it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Stop {
+    /// Its place on the blank's list.
+    pub(crate) bend: usize,
+    /// Where its arc begins for the walk.
+    pub(crate) near: f64,
+    /// How far the tube rolls, right-handed, between the bend passed before and this one.
+    pub(crate) roll: f64,
+    /// Formed radius.
+    pub(crate) radius: f64,
+    /// Bend angle.
+    pub(crate) angle: f64,
+    /// Blank that its arc takes.
+    pub(crate) blank: f64,
+}
+
+/// The bends of one side of a bend, nearest first, whether they are made or not.
+#[derive(Clone, Debug)]
+pub(crate) struct Route {
+    side: Side,
+    lead: LeadEnd,
+    toward_b: bool,
+    pub(crate) stops: Vec<Stop>,
+    /// Where the tube ends.
+    pub(crate) end: f64,
+}
+
+impl Route {
+    pub(crate) fn new(blank: &Blank, active: &FormedBend, lead: LeadEnd, side: Side) -> Self {
+        let toward_b = (lead == LeadEnd::B) == (side == Side::Lead);
+        let from = active.tangent(lead).to_mm();
+        let stop = |bend: &FormedBend, roll: Angle| Stop {
+            bend: bend.bend.0,
+            near: if toward_b { bend.start.to_mm() - from } else { from - bend.end.to_mm() },
+            roll: roll.to_rad(),
+            radius: bend.formed_radius.to_mm(),
+            angle: bend.angle.to_rad(),
+            blank: bend.blank_arc.to_mm(),
+        };
+        // About the direction from A to B the rotation counts right-handed; a walk toward A undoes it about the opposite
+        // direction, which is the same sense again.
+        let (stops, end) = if toward_b {
+            let after = blank.bends.iter().skip(active.bend.0 + 1);
+            (after.map(|bend| stop(bend, bend.rotation)).collect(), blank.cut_length.to_mm() - from)
+        } else {
+            let mut roll = active.rotation;
+            let before = blank.bends.iter().take(active.bend.0).rev();
+            (before.map(|bend| stop(bend, core::mem::replace(&mut roll, bend.rotation))).collect(), from)
+        };
+        Self { side, lead, toward_b, stops, end }
+    }
+
+    /// A walk that stands at the tangent point and looks outward.
+    pub(crate) fn walk(&self, hand: Hand, active: &FormedBend) -> Walk {
+        let ahead = if self.side == Side::Lead { DVec3::X } else { DVec3::NEG_X };
+        let normal = if self.lead == LeadEnd::A { -hand.sign() } else { hand.sign() } * DVec3::Z;
+        // A walk toward A goes through a bend the other way round.
+        let sense = if self.toward_b { normal } else { -normal };
+        Walk::new(tangent_point(hand, active.clr.to_mm()), ahead, sense, 2 * self.stops.len() + 1)
+    }
 }
 
 impl Part {
@@ -62,40 +126,18 @@ impl Part {
         side: Side,
         made: &[bool],
     ) -> Self {
-        let toward_b = (lead == LeadEnd::B) == (side == Side::Lead);
-        let ahead = if side == Side::Lead { DVec3::X } else { DVec3::NEG_X };
-        let normal = if lead == LeadEnd::A { -hand.sign() } else { hand.sign() } * DVec3::Z;
-        // A walk toward A goes through a bend the other way round.
-        let sense = if toward_b { normal } else { -normal };
-        let mut walk = Walk::new(tangent_point(hand, active.clr.to_mm()), ahead, sense, 2 * blank.bends.len() + 1);
-        let mut part = Self { pieces: Vec::new(), next_made: None, end: 0.0 };
-        let from = active.tangent(lead).to_mm();
+        let route = Route::new(blank, active, lead, side);
+        let mut walk = route.walk(hand, active);
+        let mut part = Self { pieces: Vec::new(), next_made: None, end: route.end };
         let mut roll = 0.0;
-        let mut pass = |walk: &mut Walk, bend: &FormedBend, roll: &mut f64| {
-            if made.get(bend.bend.0) == Some(&true) {
-                let near = if toward_b { bend.start.to_mm() - from } else { from - bend.end.to_mm() };
-                part.next_made.get_or_insert(near);
-                walk.straight_to(near);
-                walk.roll(core::mem::take(roll));
-                walk.bend(bend.formed_radius.to_mm(), bend.angle.to_rad(), bend.blank_arc.to_mm());
+        for stop in &route.stops {
+            roll += stop.roll;
+            if made.get(stop.bend) == Some(&true) {
+                part.next_made.get_or_insert(stop.near);
+                walk.straight_to(stop.near);
+                walk.roll(core::mem::take(&mut roll));
+                walk.bend(stop.radius, stop.angle, stop.blank);
             }
-        };
-        // About the direction from A to B the rotation counts right-handed; a walk toward A undoes it about the opposite
-        // direction, which is the same sense again.
-        if toward_b {
-            for bend in blank.bends.iter().skip(active.bend.0 + 1) {
-                roll += bend.rotation.to_rad();
-                pass(&mut walk, bend, &mut roll);
-            }
-            part.end = blank.cut_length.to_mm() - from;
-        } else {
-            let mut after = active;
-            for bend in blank.bends.iter().take(active.bend.0).rev() {
-                roll += after.rotation.to_rad();
-                pass(&mut walk, bend, &mut roll);
-                after = bend;
-            }
-            part.end = from;
         }
         walk.straight_to(part.end);
         part.pieces = walk.pieces;

@@ -120,7 +120,31 @@ pub(crate) struct Walk {
     pub(crate) pieces: Vec<Piece>,
 }
 
+/// A place of a walk to come back to.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Mark {
+    at: DVec3,
+    direction: DVec3,
+    normal: DVec3,
+    place: f64,
+    turned: f64,
+    pieces: usize,
+}
+
 impl Walk {
+    /// Where it stands now.
+    pub(crate) fn mark(&self) -> Mark {
+        let Self { at, direction, normal, place, turned, .. } = *self;
+        Mark { at, direction, normal, place, turned, pieces: self.pieces.len() }
+    }
+
+    /// Goes back to where it stood.
+    pub(crate) fn back_to(&mut self, mark: &Mark) {
+        let Mark { at, direction, normal, place, turned, pieces } = *mark;
+        self.pieces.truncate(pieces);
+        (self.at, self.direction, self.normal, self.place, self.turned) = (at, direction, normal, place, turned);
+    }
+
     pub(crate) fn new(at: DVec3, direction: DVec3, normal: DVec3, room: usize) -> Self {
         Self { at, direction, normal, place: 0.0, turned: 0.0, pieces: Vec::with_capacity(room) }
     }

@@ -188,29 +188,60 @@ impl Limb {
     }
 
     fn of(kind: Kind, pieces: Vec<Piece>, unbent: f64, end: f64, setting: &Setting) -> Self {
-        let mut rooms = Vec::with_capacity(pieces.len());
-        let mut anchors = Vec::with_capacity(if setting.is_even() { 0 } else { pieces.len() });
-        let (mut bounds, mut ring) = (Bounds::EMPTY, Ring::EMPTY);
-        let mut passed = Anchors::default();
-        for piece in &pieces {
-            let (sag, is_arc) = match piece.curve {
-                Curve::Straight => (0.0, false),
-                Curve::Arc { .. } => (piece.whole_sag(), true),
-            };
-            let room = (Bounds::of(piece.from, piece.to).grown(sag), Ring::of_line(piece.from, piece.to, sag));
-            bounds = bounds.with(room.0);
-            ring = ring.with(room.1);
-            rooms.push(room);
-            if !setting.is_even() {
-                if is_arc && kind != Kind::Wrap {
-                    passed.count += 1.0;
-                    passed.sum += piece.from;
-                    passed.squares += piece.from.length_squared();
-                }
-                anchors.push(passed);
-            }
+        let mut limb = Self::empty(kind, end, pieces.len());
+        limb.unbent = unbent;
+        for piece in pieces {
+            limb.push(piece, setting);
         }
-        Self { kind, pieces, rooms, anchors, bounds, ring, unbent, end }
+        limb
+    }
+
+    /// A limb to be grown; all of it is taken for unbent.
+    pub(super) fn empty(kind: Kind, end: f64, room: usize) -> Self {
+        Self {
+            kind,
+            pieces: Vec::with_capacity(room),
+            rooms: Vec::with_capacity(room),
+            anchors: Vec::new(),
+            bounds: Bounds::EMPTY,
+            ring: Ring::EMPTY,
+            unbent: end,
+            end,
+        }
+    }
+
+    /// Adds a piece at the far end.
+    pub(super) fn push(&mut self, piece: Piece, setting: &Setting) {
+        let (sag, is_arc) = match piece.curve {
+            Curve::Straight => (0.0, false),
+            Curve::Arc { .. } => (piece.whole_sag(), true),
+        };
+        let room = (Bounds::of(piece.from, piece.to).grown(sag), Ring::of_line(piece.from, piece.to, sag));
+        self.bounds = self.bounds.with(room.0);
+        self.ring = self.ring.with(room.1);
+        self.rooms.push(room);
+        if !setting.is_even() {
+            let mut passed = self.anchors.last().copied().unwrap_or_default();
+            if is_arc && self.kind != Kind::Wrap {
+                passed.count += 1.0;
+                passed.sum += piece.from;
+                passed.squares += piece.from.length_squared();
+            }
+            self.anchors.push(passed);
+        }
+        self.pieces.push(piece);
+    }
+
+    /// Takes pieces off the far end again. The room of the whole stays as large as it was.
+    pub(super) fn cut_back(&mut self, pieces: usize) {
+        self.pieces.truncate(pieces);
+        self.rooms.truncate(pieces);
+        self.anchors.truncate(pieces);
+    }
+
+    /// Says where the straight stretch that begins at the tangent point ends.
+    pub(super) fn set_unbent(&mut self, unbent: f64) {
+        self.unbent = unbent;
     }
 
     /// The gap that must be kept where it is most, over the whole motion; of the tube against itself for this part alone.

@@ -8,6 +8,7 @@
 //! obstacle  the bodies of a bender                limb     a part of the tube, and what must be kept
 //! search    the smallest gap over the motion      machine  the bender made ready, and the questions
 //! certificate   what a decision rests on, to be gone over by others
+//! reach     one part of the tube leg by leg, for all sets of made bends
 //! swing     the room that the tube takes          at_rest, resting, meeting   what stands still
 //! handling  the motions besides the bend          ways     which ways lead out of the bender, and in
 //! ```
@@ -20,6 +21,7 @@ mod limb;
 mod machine;
 mod meeting;
 mod obstacle;
+pub(crate) mod reach;
 mod resting;
 mod search;
 mod swing;

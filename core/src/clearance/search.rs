@@ -24,9 +24,9 @@ use std::collections::BinaryHeap;
 
 use glam::DVec3;
 
-use super::CONTACT;
 use super::kernel::{Form, Mesh, Near, near_line};
 use super::limb::{Cut, Kind, Limb, Setting};
+use super::{Bar, CONTACT};
 use crate::motion::{Course, Relative};
 
 /// What falls short of a limit by less than this is rounding, mm.
@@ -121,6 +121,14 @@ pub(super) enum Smallest {
     Found { certified: f64, place: Place },
     /// The budget ran out.
     Unproven { certified: f64, place: Option<Place> },
+}
+
+/// What several pairs come to: at most [`WITHIN`] under the truth, or the limit that they all keep.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Weighed {
+    pub(super) gap: f64,
+    /// `None` where the budget ran out. Where it is not `Some(true)` the gap means nothing.
+    pub(super) passes: Option<bool>,
 }
 
 /// Several pairs that are asked about together.
@@ -237,6 +245,11 @@ impl<'a, C: Course> Search<'a, C> {
 
     /// The smallest gap below a limit. A contact is as good as any other: how deep it goes is not looked for.
     pub(super) fn smallest(&self, limit: f64) -> Smallest {
+        self.smallest_over(limit, CONTACT)
+    }
+
+    /// The same, but one gap at the floor or under it ends the search: it need not be the smallest.
+    fn smallest_over(&self, limit: f64, floor: f64) -> Smallest {
         let mut heap: BinaryHeap<Ranked> = BinaryHeap::new();
         let mut best: Option<Place> = None;
         let known = |best: &Option<Place>| best.map_or(limit, |place| place.value);
@@ -254,7 +267,7 @@ impl<'a, C: Course> Search<'a, C> {
             let value = known(&best);
             // Close to touching, a closer look tells which of the two it is.
             let within = if least > CONTACT { WITHIN } else { 0.1 * CONTACT };
-            if least >= value - within || value <= CONTACT || node.error <= 0.0 {
+            if least >= value - within || value <= floor || node.error <= 0.0 {
                 return done(best, least);
             }
             left -= 1;
@@ -268,6 +281,31 @@ impl<'a, C: Course> Search<'a, C> {
             }
         }
         done(best, known(&best))
+    }
+
+    /// Whether all pairs pass a bar, and the smallest gap below a limit. `needed` is what must be kept where that is the same
+    /// everywhere.
+    pub(super) fn weigh(&self, limit: f64, bar: Bar, needed: f64) -> Weighed {
+        if self.pairs.is_empty() {
+            return Weighed { gap: limit, passes: Some(true) };
+        }
+        let even = self.setting.is_even();
+        let floor = if bar == Bar::Keep && even { needed - SLACK } else { CONTACT };
+        if bar == Bar::Keep && !even {
+            let kept = self.is_kept();
+            if kept != Some(true) {
+                return Weighed { gap: 0.0, passes: kept };
+            }
+        }
+        match self.smallest_over(limit, floor) {
+            Smallest::Beyond => Weighed { gap: limit, passes: Some(true) },
+            Smallest::Found { place, .. } if place.value <= floor => Weighed { gap: 0.0, passes: Some(false) },
+            Smallest::Found { certified, .. } => {
+                let sure = bar == Bar::Touch || !even || certified >= floor;
+                Weighed { gap: certified, passes: if sure { Some(true) } else { self.is_kept() } }
+            }
+            Smallest::Unproven { certified, .. } => Weighed { gap: certified.max(0.0), passes: None },
+        }
     }
 
     /// The first die angle at which something touches, given a place where it does.

@@ -22,6 +22,12 @@ impl Cost {
         self.0
     }
 
+    /// So many milliseconds.
+    #[must_use]
+    pub const fn milliseconds(value: u64) -> Self {
+        Self(value)
+    }
+
     /// So many seconds, to the nearest millisecond; what is below nothing is nothing.
     #[must_use]
     #[expect(

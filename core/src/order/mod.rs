@@ -2,9 +2,25 @@
 //!
 //! An [`Order`] is a list of bends, each with its lead end. [`natural`] gives the two that a person tries first: from end A to end B
 //! with A leading, and from end B to end A with B leading. [`cost`] says what an order costs the operator, in whole
-//! milliseconds so that sums are exact and ties are real ties. A search over all orders takes its place beside `natural`.
+//! milliseconds so that sums are exact and ties are real ties. [`solve()`] finds the order that costs least, or proves that there is none.
+//!
+//! ```text
+//! task    what is asked, and how one step is judged    rooms    each part of the tube for every set of made bends
+//! exact   the shortest path over all states            bounded  the same for more bends than memory holds
+//! greedy  what is at hand without searching            solve    which of them is used, and what it proves
+//! ```
 
+mod bounded;
 pub mod cost;
+mod exact;
+mod greedy;
+mod rooms;
+mod solve;
+mod task;
+
+pub use self::solve::{Solved, solve};
+pub use self::task::{Priced, Progress, Task, Watch};
+pub(crate) use self::task::{gap_cost, handling};
 
 use crate::centreline::BendId;
 use crate::forming::LeadEnd;
@@ -19,7 +35,7 @@ pub struct Turn {
 }
 
 /// Bends in the order in which they are made.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Order(pub Vec<Turn>);
 
 /// The two orders that feed the tube one way only: bend 1 to the last with lead A, and the last to bend 1 with lead B.

@@ -6,7 +6,7 @@
 use nalgebra::Point3;
 use serde::Serialize;
 
-use super::{Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
+use super::{Alternative, Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
 use crate::clearance::{Clearance, Verdict};
 use crate::tolerance::{EndB, Part};
 use crate::units::{Angle, Length};
@@ -134,9 +134,20 @@ struct PartDocument {
     mm_per_deg: f64,
 }
 
-/// Another order that would do. None are looked for yet.
 #[derive(Clone, Debug, Serialize)]
-enum AlternativeDocument {}
+struct AlternativeDocument {
+    cost_s: f64,
+    tightest_gap_mm: Option<f64>,
+    swaps: usize,
+    steps: Vec<TurnDocument>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct TurnDocument {
+    bend: usize,
+    lead: &'static str,
+    die: String,
+}
 
 /// A change that would make an order possible. None are looked for yet.
 #[derive(Clone, Debug, Serialize)]
@@ -232,7 +243,7 @@ impl TubeDocument {
             proved_optimal: tube.proved_optimal,
             fingerprint: plan.fingerprint.clone(),
             accuracy: tube.end_b.as_ref().map(AccuracyDocument::new),
-            alternatives: Vec::new(),
+            alternatives: tube.alternatives.iter().map(AlternativeDocument::new).collect(),
             cures: Vec::new(),
             steps: tube.steps.iter().enumerate().map(|(place, step)| StepDocument::new(place + 1, step)).collect(),
             why_not: tube.why_not.iter().map(WhyNotDocument::new).collect(),
@@ -323,6 +334,24 @@ impl AccuracyDocument {
             mm_per_deg: mm(part.per_degree),
         };
         Self { end_b_mm: mm(end_b.within), by: end_b.by.iter().map(part).collect() }
+    }
+}
+
+impl AlternativeDocument {
+    fn new(alternative: &Alternative) -> Self {
+        let turns = alternative.order.0.iter().zip(&alternative.dies);
+        Self {
+            cost_s: alternative.cost.to_seconds(),
+            tightest_gap_mm: alternative.tightest.map(mm),
+            swaps: alternative.swaps,
+            steps: turns
+                .map(|(turn, die)| TurnDocument {
+                    bend: turn.bend.number(),
+                    lead: turn.lead.letter(),
+                    die: die.clone(),
+                })
+                .collect(),
+        }
     }
 }
 

@@ -5,7 +5,7 @@
 //!
 //! ```text
 //! Job -> Blank (what the die and the material make of the shape)
-//!     -> Order (which bend first, which end leads)
+//!     -> solve (which bend first, which end leads)
 //!     -> walk  (limits, clearances and cost of each step)
 //!     -> Plan  (with the reasons where it cannot be done, and notes of what was assumed)
 //! ```
@@ -17,17 +17,20 @@ mod others;
 mod walk;
 mod why;
 
+use core::sync::atomic::AtomicBool;
+
 use nalgebra::Point3;
 
 pub use self::gauge::{Gauge, Side};
 pub use self::notes::Note;
+use self::walk::Walk;
 pub use self::why::{Reason, WhyNot};
 use crate::centreline::{BendId, Centreline};
 use crate::clearance::{Clearance, Machine, Swing, Verdict, Way};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Stock, Tube};
 use crate::order::cost::Cost;
-use crate::order::{Order, OrderMistake, natural};
+use crate::order::{self, Order, OrderMistake, Priced, Solved, Task, Watch};
 use crate::round::People;
 use crate::tolerance::{self, EndB};
 use crate::units::{Angle, Length, LengthUnit};
@@ -41,6 +44,8 @@ pub struct Options {
     pub order: Option<String>,
     /// Whether tight steps count as feasible too.
     pub accept_tight: bool,
+    /// How many orders are wanted: the best, and the next best as alternatives. 0 counts as 1.
+    pub best: usize,
     /// How lengths are worded in notes and reasons.
     pub people: People,
 }
@@ -166,6 +171,21 @@ impl PlanStep {
     }
 }
 
+/// Another order that would do.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alternative {
+    /// The order.
+    pub order: Order,
+    /// Dies of its steps.
+    pub dies: Vec<String>,
+    /// What it costs.
+    pub cost: Cost,
+    /// Smallest gap of all its bends; `None` where all are comfortable.
+    pub tightest: Option<Length>,
+    /// How often the ends are swapped.
+    pub swaps: usize,
+}
+
 /// What is known of one tube.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TubePlan {
@@ -199,6 +219,8 @@ pub struct TubePlan {
     pub end_b: Option<EndB>,
     /// Steps in the order of making.
     pub steps: Vec<PlanStep>,
+    /// The next best orders, where more than one was asked for.
+    pub alternatives: Vec<Alternative>,
     /// Why it is not feasible.
     pub why_not: Vec<WhyNot>,
     /// What was assumed, not looked at, or is worth knowing; most important first.
@@ -237,30 +259,44 @@ impl Plan {
 }
 
 /// How far the planning of a job has come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Progress {
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress<'a> {
     /// Tubes planned.
     pub done: usize,
     /// Tubes in all.
     pub of: usize,
+    /// The tube that is being planned; empty once all are.
+    pub tube: &'a str,
+    /// The part of that tube's work that is done, as far as it can be told, from 0 to 1.
+    pub share: f64,
+    /// States of its search that were gone on from.
+    pub expanded: u64,
 }
 
 /// The plan of a job: every tube that is asked for, in the order of the file.
 ///
-/// Both natural orders are tried (or the one fixed by hand), and the one that is clear is taken; of two that are clear the
-/// cheaper, of two that are equally cheap the one that starts at end A. Where none is clear, the steps are those of the order that gets
-/// furthest, ending with the blocked one. `progress` is called after each tube.
+/// For each tube the order that costs least of all that are clear (or the one fixed by hand). Where none is clear, the steps are
+/// those of the order that gets furthest, ending with the blocked one. `progress` is called now and then, and after each tube. Once `stop` is true,
+/// what is left is planned with the best order that is at hand without searching; the answer is the same on every machine otherwise.
 ///
 /// # Errors
 /// A tube that is not there, an order that cannot be read, or one for several tubes.
-pub fn plan(job: &Job, options: &Options, progress: &mut dyn FnMut(Progress)) -> Result<Plan, AskMistake> {
+pub fn plan(
+    job: &Job,
+    options: &Options,
+    stop: &AtomicBool,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<Plan, AskMistake> {
     let tubes = chosen(job, options)?;
     let of = tubes.len();
     let machine = Machine::new(&job.bender);
     let mut planned = Vec::with_capacity(of);
     for (done, tube) in tubes.into_iter().enumerate() {
-        planned.push(plan_tube(&machine, job, tube, options)?);
-        progress(Progress { done: done + 1, of });
+        let mut told = |at: order::Progress| {
+            progress(Progress { done, of, tube: &tube.name, share: at.share, expanded: at.expanded });
+        };
+        planned.push(plan_tube(&machine, job, tube, options, &mut Watch { stop, progress: &mut told })?);
+        progress(Progress { done: done + 1, of, tube: "", share: 0.0, expanded: 0 });
     }
     Ok(Plan {
         units: job.units,
@@ -284,26 +320,43 @@ fn chosen<'a>(job: &'a Job, options: &Options) -> Result<Vec<&'a Tube>, AskMista
     Ok(tubes)
 }
 
-fn plan_tube(machine: &Machine, job: &Job, tube: &Tube, options: &Options) -> Result<TubePlan, AskMistake> {
+fn plan_tube(
+    machine: &Machine,
+    job: &Job,
+    tube: &Tube,
+    options: &Options,
+    watch: &mut Watch<'_>,
+) -> Result<TubePlan, AskMistake> {
     let blank = tube.blank(&job.bender);
     let bends = blank.bends.len();
-    let walked = match &options.order {
+    let walk = Walk { machine, job, tube, blank: &blank, options };
+    let (walked, solved) = match &options.order {
         Some(text) => {
             let order =
                 Order::parse(text, bends).map_err(|mistake| AskMistake::Order { tube: tube.name.clone(), mistake })?;
-            walk::walk(machine, job, tube, &blank, &order, options, walk::Extent::Whole)
+            (walk.whole(&order), Solved { proved: bends == 0, ..Solved::default() })
         }
-        None => best_natural(machine, job, tube, &blank, options),
+        None => {
+            let accept_tight = options.accept_tight;
+            let best = options.best.max(1);
+            let task = Task { bender: &job.bender, machine, blank: &blank, accept_tight, best };
+            let solved = order::solve(&task, watch);
+            let walked = match solved.orders.first() {
+                Some(best) => walk.whole(&best.order),
+                None => walk.up_to_the_block(&solved.furthest),
+            };
+            (walked, solved)
+        }
     };
     let feasible = walked.blocked_at.is_none();
-    let proved_optimal = bends == 0 || (bends == 1 && options.order.is_none());
-    let why_not = if feasible { Vec::new() } else { walked.why_not() };
+    let alternatives = solved.orders.iter().skip(1).map(|priced| alternative(&walk, priced)).collect();
+    let why_not = if feasible { Vec::new() } else { walked.blocked() };
     let end_b = job.bender.accuracy.filter(|_| bends > 0).map(|accuracy| {
         let lead = |bend| walked.steps.iter().find(|step| step.bend == bend).map_or(LeadEnd::A, |step| step.lead);
         let (corners, end) = tolerance::corners(&tube.centreline, &lead);
         tolerance::end_b(&corners, end, &accuracy)
     });
-    let notes = notes::notes(job, tube, &blank, &walked.steps, options);
+    let notes = notes::notes(job, tube, &blank, &walked.steps, &solved, options);
     Ok(TubePlan {
         name: tube.name.clone(),
         stock: tube.stock.clone(),
@@ -317,9 +370,10 @@ fn plan_tube(machine: &Machine, job: &Job, tube: &Tube, options: &Options) -> Re
         pair: tube.pair.clone(),
         feasible,
         cost: feasible.then_some(walked.cost),
-        proved_optimal,
+        proved_optimal: solved.proved,
         end_b,
         steps: walked.steps,
+        alternatives,
         why_not,
         notes,
     })
@@ -330,28 +384,19 @@ fn one_die(job: &Job, tube: &Tube) -> Option<String> {
     tube.dies.iter().all(|die| *die == first).then(|| job.bender.dies[first].name.clone())
 }
 
-/// The better of the two natural orders.
-fn best_natural(machine: &Machine, job: &Job, tube: &Tube, blank: &Blank, options: &Options) -> walk::Walked {
-    let [forward, backward] = natural(blank.bends.len())
-        .map(|order| walk::walk(machine, job, tube, blank, &order, options, walk::Extent::ToFirstBlocked));
-    if blank.bends.is_empty() {
-        return forward;
+fn alternative(walk: &Walk<'_>, priced: &Priced) -> Alternative {
+    let steps = walk.whole(&priced.order).steps;
+    Alternative {
+        order: priced.order.clone(),
+        dies: steps.iter().map(|step| step.die_name.clone()).collect(),
+        cost: priced.cost,
+        tightest: tightest(&steps),
+        swaps: steps.iter().filter(|step| step.swap_ends).count(),
     }
-    let better = match (forward.blocked_at.is_none(), backward.blocked_at.is_none()) {
-        (true, true) => backward.cost < forward.cost,
-        (false, false) => {
-            let rank = |walked: &walk::Walked| {
-                (
-                    core::cmp::Reverse(walked.made_clear()),
-                    walked.cost,
-                    walked.steps.iter().map(|step| step.bend).collect::<Vec<_>>(),
-                )
-            };
-            rank(&backward) < rank(&forward)
-        }
-        (forward_clear, _) => !forward_clear,
-    };
-    let (mut taken, other) = if better { (backward, forward) } else { (forward, backward) };
-    taken.other_way = other.blocked();
-    taken
+}
+
+/// Smallest gap of all bends; `None` where all are comfortable.
+pub(crate) fn tightest(steps: &[PlanStep]) -> Option<Length> {
+    let gaps = steps.iter().filter_map(PlanStep::tightest).filter_map(|clearance| clearance.nearest);
+    gaps.map(|nearest| nearest.gap).reduce(|one, other| if other < one { other } else { one })
 }

@@ -5,6 +5,7 @@ use crate::bender::{Bender, TurnTube};
 use crate::clearance::{Motion, Verdict, Way};
 use crate::forming::Blank;
 use crate::job::{Job, Tube};
+use crate::order::Solved;
 use crate::round::People;
 use crate::units::Angle;
 
@@ -28,13 +29,21 @@ pub(super) const PIN_NEAR: Angle = Angle::deg(8.0);
 const ONE_PLANE: Angle = Angle::deg(0.02);
 
 /// All notes of one tube, in the order of their importance.
-pub(super) fn notes(job: &Job, tube: &Tube, blank: &Blank, steps: &[PlanStep], options: &Options) -> Vec<Note> {
+pub(super) fn notes(
+    job: &Job,
+    tube: &Tube,
+    blank: &Blank,
+    steps: &[PlanStep],
+    solved: &Solved,
+    options: &Options,
+) -> Vec<Note> {
     let mut all = Vec::new();
     if !steps.is_empty() {
         all.extend(not_described(&job.bender, tube));
         all.extend(not_looked_at(&job.bender));
         all.extend(open_tools(&job.bender, tube));
         all.extend(springback(tube, steps));
+        all.extend(search_cut_short(solved, steps.len() == blank.bends.len()));
         all.extend(tight_accepted(steps, options));
         all.extend(od_differs(job, tube, options));
         all.extend(level_first(&job.bender, blank));
@@ -144,6 +153,23 @@ fn springback(tube: &Tube, steps: &[PlanStep]) -> Vec<Note> {
         }
     }
     all.sort_by_key(|note| note.code != "springback-none");
+    all
+}
+
+/// What a search that did not come to its end leaves open.
+fn search_cut_short(solved: &Solved, found: bool) -> Vec<Note> {
+    let open = if found {
+        "an order of less handling may exist"
+    } else {
+        "an order may exist all the same: try one of your own with --order"
+    };
+    let mut all = Vec::new();
+    if solved.bounded {
+        all.push(note("bounded", format!("too many orders to look at all of them: {open}")));
+    }
+    if solved.stopped {
+        all.push(note("stopped", format!("the search was stopped before its end: {open}")));
+    }
     all
 }
 

@@ -3,22 +3,14 @@
 use super::others::Others;
 use super::{Options, PlanStep, Provenance, SpringbackFrom, WhyNot, gauge, why};
 use crate::bender::{self, limits};
+use crate::centreline::BendId;
 use crate::clearance::{Clearance, Machine, Motion, Step};
-use crate::forming::Blank;
+use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Tube};
 use crate::motion;
-use crate::order::cost::{self, Cost, Handling};
-use crate::order::{Order, Turn};
+use crate::order::cost::Cost;
+use crate::order::{self, Order, Turn};
 use crate::units::{Angle, Length};
-
-/// How far an order is walked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Extent {
-    /// Up to and with the first step that is blocked.
-    ToFirstBlocked,
-    /// To its end, whatever happens on the way.
-    Whole,
-}
 
 /// An order that was walked.
 #[derive(Clone, Debug)]
@@ -29,30 +21,12 @@ pub(super) struct Walked {
     pub(super) cost: Cost,
     /// The first step that is blocked.
     pub(super) blocked_at: Option<usize>,
-    /// What blocks the order from the other end, where both were tried.
-    pub(super) other_way: Vec<WhyNot>,
 }
 
 impl Walked {
-    /// How many steps were made before the first blocked one.
-    pub(super) fn made_clear(&self) -> usize {
-        self.blocked_at.unwrap_or(self.steps.len())
-    }
-
     /// What blocks this order: the reasons of its blocked steps.
     pub(super) fn blocked(&self) -> Vec<WhyNot> {
         self.steps.iter().flat_map(|step| step.blocked_by.iter().cloned()).collect()
-    }
-
-    /// What blocks this order, then the other one, each reason once.
-    pub(super) fn why_not(&self) -> Vec<WhyNot> {
-        let mut all = self.blocked();
-        for reason in &self.other_way {
-            if !all.contains(reason) {
-                all.push(reason.clone());
-            }
-        }
-        all
     }
 }
 
@@ -65,43 +39,62 @@ pub(super) fn tightest(clearances: &[Clearance]) -> Option<&Clearance> {
         .reduce(|best, one| if gap(one) < gap(best) { one } else { best })
 }
 
-/// Walks an order.
-pub(super) fn walk(
-    machine: &Machine,
-    job: &Job,
-    tube: &Tube,
-    blank: &Blank,
-    order: &Order,
-    options: &Options,
-    extent: Extent,
-) -> Walked {
-    let bender = &job.bender;
-    let mut made = vec![false; blank.bends.len()];
-    let mut walked = Walked { steps: Vec::new(), cost: Cost::default(), blocked_at: None, other_way: Vec::new() };
-    let mut before: Option<(Turn, usize)> = None;
-    for turn in &order.0 {
+/// What is needed to walk orders of one tube.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Walk<'a> {
+    pub(super) machine: &'a Machine,
+    pub(super) job: &'a Job,
+    pub(super) tube: &'a Tube,
+    pub(super) blank: &'a Blank,
+    pub(super) options: &'a Options,
+}
+
+impl Walk<'_> {
+    /// Walks an order to its end, whatever happens on the way.
+    pub(super) fn whole(&self, order: &Order) -> Walked {
+        let mut walked = Walked { steps: Vec::new(), cost: Cost::default(), blocked_at: None };
+        let mut made = vec![false; self.blank.bends.len()];
+        let mut before = None;
+        for turn in &order.0 {
+            self.add(&mut walked, &made, before, *turn);
+            made[turn.bend.0] = true;
+            before = Some(*turn);
+        }
+        walked
+    }
+
+    /// Walks an order that gets no further, and one step more: the one that is blocked by least, of equals the smallest bend number.
+    pub(super) fn up_to_the_block(&self, order: &Order) -> Walked {
+        let walked = self.whole(order);
+        let before = order.0.last().copied();
+        let mut made = vec![false; self.blank.bends.len()];
+        order.0.iter().for_each(|turn| made[turn.bend.0] = true);
+        let left = (0..made.len()).filter(|bend| !made[*bend]);
+        let turns = left.flat_map(|bend| [LeadEnd::A, LeadEnd::B].map(|lead| Turn { bend: BendId(bend), lead }));
+        let further = turns.map(|turn| {
+            let mut further = Walked { steps: Vec::new(), ..walked.clone() };
+            self.add(&mut further, &made, before, turn);
+            further
+        });
+        let reasons = |further: &Walked| further.steps.iter().map(|step| step.blocked_by.len()).sum::<usize>();
+        let Some(blocked) = further.filter(|further| reasons(further) > 0).min_by_key(reasons) else { return walked };
+        let blocked_at = Some(walked.steps.len());
+        Walked { steps: walked.steps.into_iter().chain(blocked.steps).collect(), blocked_at, ..blocked }
+    }
+
+    fn add(&self, walked: &mut Walked, made: &[bool], before: Option<Turn>, turn: Turn) {
+        let Self { machine, job, tube, blank, options } = self;
+        let bender = &job.bender;
         let bend = &blank.bends[turn.bend.0];
         let die = &bender.dies[bend.die];
-        let step = Step { bender, blank, bend: turn.bend, lead: turn.lead, made: &made };
+        let step = Step { bender, blank, bend: turn.bend, lead: turn.lead, made };
         let broken = limits::check(&step);
         let report = machine.report(&step);
-        let others = Others::new(machine, &step, before.map(|(last, _)| last));
-        let swap_ends = before.is_some_and(|(last, _)| last.lead != turn.lead);
-        let roll = before
-            .filter(|(last, _)| last.lead == turn.lead)
-            .map(|(last, _)| blank.turn(last.bend, turn.bend, turn.lead));
+        let others = Others::new(machine, &step, before);
+        let roll = before.filter(|last| last.lead == turn.lead).map(|last| blank.turn(last.bend, turn.bend, turn.lead));
         let dial_target = bender.pointer.reading(bend.die_angle);
-        let pin_moves = bender.pin.map(|pin| pin.moves(dial_target)).unwrap_or_default();
-        let handling = Handling {
-            before: before.map(|(last, die)| (last.lead, die)),
-            lead: turn.lead,
-            die: bend.die,
-            turn: roll.unwrap_or_default(),
-            pin_moves: pin_moves.len(),
-        };
-        let gap = tightest(&report.clearances).and_then(|clearance| clearance.nearest).map(|nearest| nearest.gap);
-        let cost = cost::handling(&bender.seconds, &handling) + cost::nearness(&bender.seconds, &bender.clearance, gap);
         let blocked_by = why::blocked_by(&step, &broken, &report, &others, options);
+        let cost = order::handling(bender, blank, before, turn) + order::gap_cost(machine, &step);
         if blocked_by.is_empty() {
             walked.cost += cost;
         } else if walked.blocked_at.is_none() {
@@ -118,11 +111,11 @@ pub(super) fn walk(
             top: blank.top(turn.bend, turn.lead),
             top_arc: blank.top_arc(turn.bend, turn.lead),
             turn: roll,
-            swap_ends,
+            swap_ends: before.is_some_and(|last| last.lead != turn.lead),
             dial_start: bender.pointer.set_to,
             dial_target,
             die_angle: bend.die_angle,
-            pin_moves,
+            pin_moves: bender.pin.map(|pin| pin.moves(dial_target)).unwrap_or_default(),
             gauge: gauge::gauge(&step),
             ends_up: ends_up(&step),
             take_out: others.only_way(Motion::TakeOut),
@@ -133,13 +126,7 @@ pub(super) fn walk(
             blocked_by,
             cost,
         });
-        if walked.blocked_at.is_some() && extent == Extent::ToFirstBlocked {
-            break;
-        }
-        made[turn.bend.0] = true;
-        before = Some((*turn, bend.die));
     }
-    walked
 }
 
 /// Heights of both ends over the tube's line at the die, with the tube laid in.

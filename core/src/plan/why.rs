@@ -175,9 +175,10 @@ fn limit_words(limit: &Broken, options: &Options) -> String {
                 (_, Some(bend)) => format!("behind, before bend {} that is made already,", bend.number()),
                 (_, None) => "behind to the trailing end".to_owned(),
             };
-            let use_of = if limit.reason == limits::Reason::Grip { "the clamp" } else { "the bend and the follower" };
+            let use_of =
+                if limit.reason == limits::Reason::Grip { "the clamp needs" } else { "the bend and the follower need" };
             format!(
-                "{place} there are {} of straight, {use_of} needs {}: {missing} missing",
+                "{place} there are {} of straight, {use_of} {}: {missing} missing",
                 people.figure(there),
                 people.figure(needed),
             )

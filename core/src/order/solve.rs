@@ -1,0 +1,65 @@
+//! The best order of a tube, proved where that can be done.
+
+use super::Order;
+use super::bounded::bounded;
+use super::exact::{Exact, MOST_BENDS, fits};
+use super::greedy::greedy;
+use super::task::{Priced, Task, Watch};
+
+/// What a search came to.
+#[derive(Clone, Debug, Default)]
+pub struct Solved {
+    /// Orders that can be made, the best first; empty where none was found.
+    pub orders: Vec<Priced>,
+    /// Where none was found, the beginning of an order that gets furthest: most bends made, then least cost, then smallest bend numbers.
+    pub furthest: Order,
+    /// Whether it is proved that no order is better than the first, or that there is none.
+    pub proved: bool,
+    /// Whether the search kept only a part of what there is, for want of room.
+    pub bounded: bool,
+    /// Whether it was stopped before its end.
+    pub stopped: bool,
+}
+
+/// Finds the orders of least cost, or proves that there is none.
+///
+/// Up to 22 bends the answer is exact; beyond that, or where the search outgrows its bounds, the best of what was looked at. The answer is the same
+/// on every machine, unless it is stopped.
+#[must_use]
+pub fn solve(task: &Task<'_>, watch: &mut Watch<'_>) -> Solved {
+    if task.bends() == 0 {
+        let order = Priced { order: Order(Vec::new()), cost: super::cost::Cost::default() };
+        return Solved { orders: vec![order], proved: true, ..Solved::default() };
+    }
+    if task.bends() > MOST_BENDS || !fits(task) {
+        let (orders, furthest) = bounded(task, watch);
+        return fall_back(task, watch, Solved { orders, furthest, bounded: true, ..Solved::default() });
+    }
+    let Some(mut exact) = Exact::new(task, watch) else { return fall_back(task, watch, Solved::default()) };
+    let ended = exact.best(task.bends(), watch);
+    if !ended.complete {
+        let bounded = !watch.stopped();
+        return fall_back(task, watch, Solved { orders: ended.orders, bounded, ..Solved::default() });
+    }
+    let mut solved = Solved { orders: ended.orders, proved: !exact.unproven(), ..Solved::default() };
+    if solved.orders.is_empty() {
+        for goal in (1..=exact.furthest().min(task.bends() - 1)).rev() {
+            let ended = exact.best(goal, watch);
+            solved.bounded |= !ended.complete && !watch.stopped();
+            if let Some(longest) = ended.orders.into_iter().next() {
+                solved.furthest = longest.order;
+                break;
+            }
+        }
+    }
+    solved
+}
+
+/// Of a search that did not come to its end: what it has, or what is at hand without searching.
+fn fall_back(task: &Task<'_>, watch: &Watch<'_>, mut solved: Solved) -> Solved {
+    solved.stopped = watch.stopped();
+    if solved.orders.is_empty() {
+        solved.orders.extend(greedy(task));
+    }
+    solved
+}
