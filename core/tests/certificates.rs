@@ -138,13 +138,13 @@ fn blank(random: &mut Random, bender: &Bender) -> Blank {
     let count = 2 + random.next() % 4;
     let bends: Vec<Row> = (0..count)
         .map(|place| Row {
-            length: Length::mm(random.within(150.0, 260.0)),
+            length: Length::mm(random.within(150.0, 260.0) + if random.chance(3) { 500.0 } else { 0.0 }),
             rotation: Angle::deg(match (place, random.next() % 3) {
                 (0, _) | (_, 0) => 0.0,
                 (_, 1) => 180.0,
                 _ => random.within(-180.0, 180.0),
             }),
-            angle: Angle::deg(random.within(15.0, 100.0)),
+            angle: Angle::deg(if random.chance(3) { 170.0 } else { random.within(15.0, 100.0) }),
         })
         .collect();
     let centreline = Centreline {

@@ -19,7 +19,7 @@ use tubewright::clearance::{Certificate, Leaf, Part, Step};
 use crate::sampler::{Judge, Stretch, point_to_shape};
 
 /// Cells that one leaf may take.
-const CELLS: usize = 10_000;
+const CELLS: usize = 50_000;
 /// What a bound may be off by, mm.
 const ROUNDING: f64 = 1e-6;
 /// What a place along the blank, mm, or a die angle, radians, may be off by where two leaves meet.
