@@ -296,6 +296,14 @@ impl Limb {
         setting.mark + setting.each * (own + bends)
     }
 
+    /// Whether what must be kept at a piece can grow as the die turns, though the piece stays where it is as an obstacle sees
+    /// it. What trails is drawn in toward the die and, beyond that, away from it: a piece that lies back over the die. The first
+    /// straight does not come so far.
+    pub(super) fn need_grows(&self, setting: &Setting, piece: usize) -> bool {
+        let first = piece == 0 && matches!(self.pieces[piece].curve, Curve::Straight);
+        !setting.is_even() && self.kind == Kind::Trail && !first
+    }
+
     /// How much the root of the variance can grow for each mm that a point is off.
     pub(super) fn variance_slope(&self, setting: &Setting, piece: usize) -> f64 {
         if setting.is_even() || self.kind == Kind::Wrap {

@@ -143,9 +143,10 @@ impl<'a, C: Course> Search<'a, C> {
         Self { setting, pairs: Vec::new() }
     }
 
-    fn root(&self, index: usize) -> Node {
+    fn root(&self, index: usize, value: Value) -> Node {
         let pair = &self.pairs[index];
-        let a = if pair.course.is_still() && (pair.limb.kind != Kind::Wrap || !C::BENDS) {
+        let grows = C::BENDS && value == Value::Spare && pair.limb.need_grows(self.setting, pair.piece);
+        let a = if pair.course.is_still() && (pair.limb.kind != Kind::Wrap || !C::BENDS) && !grows {
             [pair.from, pair.from]
         } else {
             [pair.from, pair.to]
@@ -183,7 +184,7 @@ impl<'a, C: Course> Search<'a, C> {
         let mut open = Vec::new();
         let mut left = BUDGET;
         for index in 0..self.pairs.len() {
-            open.push(self.root(index));
+            open.push(self.root(index, value));
             while let Some(node) = open.pop() {
                 let mut best = None;
                 let Some(node) = self.look(node, value, limit, &mut best) else {
@@ -212,7 +213,7 @@ impl<'a, C: Course> Search<'a, C> {
         let limit = if value == Value::Spare { -SLACK } else { CONTACT };
         let mut heap: BinaryHeap<Ranked> = BinaryHeap::new();
         for index in 0..self.pairs.len() {
-            let node = self.root(index);
+            let node = self.root(index, value);
             heap.push(Ranked { key: node.a[0], node });
         }
         let mut known = f64::INFINITY;
@@ -254,7 +255,7 @@ impl<'a, C: Course> Search<'a, C> {
         let mut best: Option<Place> = None;
         let known = |best: &Option<Place>| best.map_or(limit, |place| place.value);
         for index in 0..self.pairs.len() {
-            if let Some(node) = self.look(self.root(index), Value::Gap, known(&best), &mut best) {
+            if let Some(node) = self.look(self.root(index, Value::Gap), Value::Gap, known(&best), &mut best) {
                 heap.push(Ranked { key: node.least, node });
             }
         }
@@ -315,7 +316,7 @@ impl<'a, C: Course> Search<'a, C> {
     pub(super) fn first_contact(&self, mut known: Place) -> Place {
         let mut heap: BinaryHeap<Ranked> = BinaryHeap::new();
         for index in 0..self.pairs.len() {
-            let root = self.root(index);
+            let root = self.root(index, Value::Gap);
             let mut best = None;
             // At rest first: a contact from the start is one at that angle exactly.
             self.look(Node { a: [root.a[0]; 2], ..root }, Value::Gap, CONTACT, &mut best);

@@ -169,3 +169,30 @@ fn a_gap_that_is_just_kept_is_kept() {
     let found = asked(&bender, &hook(), 0, &[false], "floor");
     assert_eq!((found.verdict, found.nearest.unwrap().die_angle), (Verdict::Contact, Angle::ZERO));
 }
+
+#[test]
+fn bug_what_must_be_kept_grows_while_a_part_slides_over_a_level_floor() {
+    // The trailing part turns back under the die, so that its end moves away from where its bends were made: its height stays
+    // the same all the while, and what must be kept over the floor does not.
+    let blank = blank(&[(300.0, 0.0, 90.0), (150.0, 90.0, 170.0)], 900.0, 100.0, 40.0);
+    let mut bender = bender();
+    bender.accuracy = Some(Accuracy { mark: Length::ZERO, bend: Angle::deg(0.5), rotation: Angle::deg(1.0) });
+    let asked_at = |bender: &mut Bender, height: f64| {
+        bender.centre_height = Length::mm(height);
+        bender.clearance.comfortable = Length::mm(height);
+        asked(bender, &blank, 0, &[false, true], "floor")
+    };
+    let nearest = asked_at(&mut bender, 2000.0).nearest.unwrap();
+    let drawn = |angle: f64| nalgebra::Vector3::new(100.0 * angle, 0.0, 0.0);
+    let end = nearest.point - drawn(nearest.die_angle.to_rad()) + drawn(core::f64::consts::FRAC_PI_2);
+    // Where the arc ends, and where the other bend begins, when the die has turned.
+    let made = Point3::new(-150.0, -100.0, 0.0);
+    let squares = (end - Point3::new(0.0, -100.0, 0.0)).norm_squared() + (end - made).norm_squared();
+    let each = 0.5_f64.to_radians().powi(2) + 1.0_f64.to_radians().powi(2);
+    let keep = 5.0 + 2.0 * (each * squares).sqrt();
+    assert!(end.x > 500.0 && end.z < -200.0, "{end}");
+    for (more, verdict) in [(-0.1, Verdict::Tight), (0.1, Verdict::Clear)] {
+        let found = asked_at(&mut bender, 20.0 - end.z + keep + more);
+        assert_eq!(found.verdict, verdict, "{more} {found:?}, {keep}");
+    }
+}
