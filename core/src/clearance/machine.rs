@@ -11,7 +11,7 @@ use super::kernel::{Bounds, Form};
 use super::limb::{Cut, Kind, Limb, Setting};
 use super::obstacle::{Body, Obstacle, Ring, own, tools};
 use super::search::{Other, Pair, Place, SLACK, Search, Smallest};
-use super::{CONTACT, Clearance, Decision, Motion, Nearest, StepReport, Verdict, Way, swing};
+use super::{Bar, CONTACT, Clearance, Decision, Motion, Nearest, StepReport, Verdict, Way, swing};
 use crate::bender::{Bender, Carrier, Step};
 use crate::body::{Curve, Piece, Side};
 use crate::motion::{Course, Relative, Ride};
@@ -45,6 +45,13 @@ pub struct TrailPart {
     pub(super) limb: Limb,
     /// Left out where it can be nearer to nothing than the two parts are.
     pub(super) wrapped: Option<Limb>,
+}
+
+/// Either part of the tube.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum PartOf<'a> {
+    Lead(&'a LeadPart),
+    Trail(&'a TrailPart),
 }
 
 impl LeadPart {
@@ -139,6 +146,36 @@ impl Machine {
         let limit = if setting.is_even() { setting.need(2.0 * setting.mark) } else { f64::INFINITY };
         gather_between(&mut search, setting, &lead.limb, &trail.limb, limit);
         decision(search.is_kept())
+    }
+
+    /// Which obstacles a part comes too near to, as bits in the order of a report without the tube itself; what lies beyond 128 counts as the last.
+    pub(crate) fn blockers(&self, part: PartOf<'_>, bar: Bar) -> u128 {
+        let (setting, die, limb, wrapped) = match part {
+            PartOf::Lead(part) => (&part.setting, part.die, &part.limb, None),
+            PartOf::Trail(part) => (&part.setting, part.die, &part.limb, part.wrapped.as_ref()),
+        };
+        let mut bits = 0;
+        for (place, obstacle) in self.obstacles(die).enumerate() {
+            let mut search = Search::new(setting);
+            let limbs = core::iter::once(limb).chain(wrapped);
+            let inside = limbs
+                .filter_map(|limb| gather(&mut search, setting, limb, obstacle, limb.most_needed(setting)))
+                .next()
+                .is_some();
+            let kept = || match bar {
+                Bar::Keep => search.is_kept(),
+                Bar::Touch => search.is_apart(),
+            };
+            if inside || kept() != Some(true) {
+                bits |= 1 << place.min(127);
+            }
+        }
+        bits
+    }
+
+    /// Names of the obstacles in the order of a report, without the tube itself.
+    pub(crate) fn names(&self, die: usize) -> impl Iterator<Item = &str> {
+        self.obstacles(die).map(|obstacle| obstacle.name.as_str())
     }
 
     fn decide_limbs(&self, setting: &Setting, die: usize, limb: &Limb, wrapped: Option<&Limb>) -> Decision {

@@ -36,6 +36,7 @@ use nalgebra::Point3;
 pub use self::at_rest::static_gap;
 pub use self::certificate::{Certificate, Leaf, Part, Proof};
 pub use self::handling::{Bar, Others, Tried};
+pub(crate) use self::machine::PartOf;
 pub use self::machine::{LeadPart, Machine, TrailPart};
 pub use self::meeting::{Meeting, self_meeting};
 pub use self::resting::resting_contacts;

@@ -7,9 +7,11 @@
 //! ```text
 //! task    what is asked, and how one step is judged    rooms    each part of the tube for every set of made bends
 //! exact   the shortest path over all states            bounded  the same for more bends than memory holds
+//! blame   why there is none: the fewest causes in its way
 //! greedy  what is at hand without searching            solve    which of them is used, and what it proves
 //! ```
 
+pub(crate) mod blame;
 mod bounded;
 pub mod cost;
 mod exact;

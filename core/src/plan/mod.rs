@@ -17,7 +17,7 @@ mod others;
 mod walk;
 mod why;
 
-use core::sync::atomic::AtomicBool;
+use core::sync::atomic::{AtomicBool, Ordering};
 
 use nalgebra::Point3;
 
@@ -350,7 +350,7 @@ fn plan_tube(
     };
     let feasible = walked.blocked_at.is_none();
     let alternatives = solved.orders.iter().skip(1).map(|priced| alternative(&walk, priced)).collect();
-    let why_not = if feasible { Vec::new() } else { walked.blocked() };
+    let why_not = if feasible { Vec::new() } else { why_not(&walk, &walked, watch) };
     let end_b = job.bender.accuracy.filter(|_| bends > 0).map(|accuracy| {
         let lead = |bend| walked.steps.iter().find(|step| step.bend == bend).map_or(LeadEnd::A, |step| step.lead);
         let (corners, end) = tolerance::corners(&tube.centreline, &lead);
@@ -382,6 +382,28 @@ fn plan_tube(
 fn one_die(job: &Job, tube: &Tube) -> Option<String> {
     let first = tube.dies.first().copied().or(tube.die)?;
     tube.dies.iter().all(|die| *die == first).then(|| job.bender.dies[first].name.clone())
+}
+
+/// Reasons that are told at most.
+const REASONS: usize = 5;
+
+/// With a fixed order, all that stops it. Else the fewest reasons without which there would be an order; where that cannot be told, what
+/// stops the order that gets furthest.
+fn why_not(walk: &Walk<'_>, walked: &walk::Walked, watch: &Watch<'_>) -> Vec<WhyNot> {
+    let options = walk.options;
+    if options.order.is_some() {
+        return walked.blocked();
+    }
+    let (bender, machine, accept_tight) = (&walk.job.bender, walk.machine, options.accept_tight);
+    let task = Task { bender, machine, blank: walk.blank, accept_tight, best: 1 };
+    let stop = watch.stop;
+    let blamed = order::blame::blame(&task, &|| stop.load(Ordering::Relaxed));
+    let mut reasons = blamed.map(|blamed| walk.reasons(&blamed)).unwrap_or_default();
+    if reasons.is_empty() {
+        reasons = walked.blocked();
+    }
+    reasons.truncate(REASONS);
+    reasons
 }
 
 fn alternative(walk: &Walk<'_>, priced: &Priced) -> Alternative {

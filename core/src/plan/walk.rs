@@ -8,6 +8,7 @@ use crate::clearance::{Clearance, Machine, Motion, Step};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Tube};
 use crate::motion;
+use crate::order::blame::Blamed;
 use crate::order::cost::Cost;
 use crate::order::{self, Order, Turn};
 use crate::units::{Angle, Length};
@@ -82,6 +83,24 @@ impl Walk<'_> {
         Walked { steps: walked.steps.into_iter().chain(blocked.steps).collect(), blocked_at, ..blocked }
     }
 
+    /// The reasons of steps that are stopped by fewest causes in all, each with when it applies.
+    pub(super) fn reasons(&self, blamed: &[Blamed]) -> Vec<WhyNot> {
+        let mut all = Vec::new();
+        for one in blamed {
+            let (bender, blank) = (&self.job.bender, self.blank);
+            let step = Step { bender, blank, bend: one.turn.bend, lead: one.turn.lead, made: &one.made };
+            let others = Others::new(self.machine, &step, one.before);
+            let report = self.machine.report(&step);
+            for (cause, mut why) in why::blocked_by(&step, &limits::check(&step), &report, &others, self.options) {
+                if let Some((_, when)) = one.causes.iter().find(|(blamed, _)| *blamed == cause) {
+                    why.text.push_str(&why::when_words(*when, one));
+                    all.push(why);
+                }
+            }
+        }
+        all
+    }
+
     fn add(&self, walked: &mut Walked, made: &[bool], before: Option<Turn>, turn: Turn) {
         let Self { machine, job, tube, blank, options } = self;
         let bender = &job.bender;
@@ -93,7 +112,8 @@ impl Walk<'_> {
         let others = Others::new(machine, &step, before);
         let roll = before.filter(|last| last.lead == turn.lead).map(|last| blank.turn(last.bend, turn.bend, turn.lead));
         let dial_target = bender.pointer.reading(bend.die_angle);
-        let blocked_by = why::blocked_by(&step, &broken, &report, &others, options);
+        let stopped = why::blocked_by(&step, &broken, &report, &others, options);
+        let blocked_by: Vec<WhyNot> = stopped.into_iter().map(|(_, why)| why).collect();
         let cost = order::handling(bender, blank, before, turn) + order::gap_cost(machine, &step);
         if blocked_by.is_empty() {
             walked.cost += cost;

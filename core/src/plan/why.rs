@@ -6,6 +6,7 @@ use crate::bender::BendMotion;
 use crate::bender::limits::{self, Broken, Figures};
 use crate::centreline::BendId;
 use crate::clearance::{Clearance, Motion, Step, StepReport, Tried, Verdict};
+use crate::order::blame::{Blamed, Cause, When};
 use crate::units::{Angle, Length};
 
 /// What stops a step.
@@ -69,18 +70,17 @@ pub struct WhyNot {
     pub text: String,
 }
 
-/// Everything that stops a step, limits first; empty where it can be made.
+/// Everything that stops a step, limits first, each with its cause; empty where it can be made.
 pub(super) fn blocked_by(
     step: &Step<'_>,
     broken: &[Broken],
     report: &StepReport,
     others: &Others,
     options: &Options,
-) -> Vec<WhyNot> {
-    let why = |reason, words: String| WhyNot {
-        reason,
-        bend: step.bend,
-        text: format!("bend {} with end {} leading: {words}", step.bend.number(), step.lead.letter()),
+) -> Vec<(Cause, WhyNot)> {
+    let why = |cause, reason, words: String| {
+        let text = format!("bend {} with end {} leading: {words}", step.bend.number(), step.lead.letter());
+        (cause, WhyNot { reason, bend: step.bend, text })
     };
     let limits = broken.iter().map(|limit| {
         let reason = match limit.reason {
@@ -89,7 +89,7 @@ pub(super) fn blocked_by(
             limits::Reason::DieArc => Reason::DieArc,
             limits::Reason::Fit => Reason::Fit,
         };
-        why(reason, limit_words(limit, options))
+        why(Cause::Limit(limit.reason), reason, limit_words(limit, options))
     });
     let gaps = report.clearances.iter().filter_map(|clearance| {
         let reason = match clearance.verdict {
@@ -99,7 +99,7 @@ pub(super) fn blocked_by(
             Verdict::Contact => Reason::Contact,
             Verdict::Unproven => Reason::Unproven,
         };
-        Some(why(reason, gap_words(clearance, options)))
+        Some(why(Cause::Obstacle(clearance.obstacle.clone()), reason, gap_words(clearance, options)))
     });
     let along =
         others.clearances.iter().filter(|clearance| blocks(clearance.verdict, options)).filter_map(|clearance| {
@@ -113,14 +113,44 @@ pub(super) fn blocked_by(
                 // Said way by way, below.
                 Motion::TakeOut | Motion::PutIn | Motion::Bend => return None,
             };
-            Some(why(reason, format!("{while_it}, the tube {}", met_words(clearance, options))))
+            let cause = match reason {
+                Reason::Recoil => Cause::Recoil,
+                Reason::Return => Cause::Return,
+                _ => Cause::Turn,
+            };
+            Some(why(cause, reason, format!("{while_it}, the tube {}", met_words(clearance, options))))
         });
     let ways = [(Reason::TakeOut, "out", &others.out), (Reason::PutIn, "in", &others.put_in)];
     let ways = ways.into_iter().filter_map(|(reason, way, tried)| {
         let none = !tried.is_empty() && tried.iter().all(|tried| blocks(tried.verdict, options));
-        none.then(|| why(reason, format!("no way {way}: {}", ways_words(tried, way, options))))
+        let cause = if reason == Reason::TakeOut { Cause::TakeOut } else { Cause::PutIn };
+        none.then(|| why(cause, reason, format!("no way {way}: {}", ways_words(tried, way, options))))
     });
     limits.chain(gaps).chain(along).chain(ways).collect()
+}
+
+/// When a cause stops its bend, in words that go on after what it is.
+pub(super) fn when_words(when: When, blamed: &Blamed) -> String {
+    let end = blamed.turn.lead.letter();
+    match when {
+        When::Always => "; so it is with either end leading, whatever is made before".to_owned(),
+        When::After(bend) => {
+            format!("; so it is with either end leading, unless bend {} is made after it", bend.number())
+        }
+        When::Led => format!("; so it is with end {end} leading, whatever is made before"),
+        When::LedAfter(bend) => {
+            format!("; so it is with end {end} leading, unless bend {} is made after it", bend.number())
+        }
+        When::Here => {
+            let made = blamed.made.iter().enumerate().filter(|(_, made)| **made);
+            let numbers: Vec<String> = made.map(|(bend, _)| BendId(bend).number().to_string()).collect();
+            match numbers.as_slice() {
+                [] => "; as the first bend".to_owned(),
+                [one] => format!("; with bend {one} made before it"),
+                [many @ .., last] => format!("; with bends {} and {last} made before it", many.join(", ")),
+            }
+        }
+    }
 }
 
 const fn blocks(verdict: Verdict, options: &Options) -> bool {
