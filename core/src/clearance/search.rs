@@ -330,15 +330,20 @@ impl<'a, C: Course> Search<'a, C> {
             }
             node.a[1] = node.a[1].min(known.angle);
             let mut best = None;
-            let Some(node) = self.look(node, Value::Gap, 2.0 * CONTACT, &mut best) else { continue };
-            if let Some(place) = best.filter(|place| place.value <= CONTACT)
+            let Some(mut node) = self.look(node, Value::Gap, 2.0 * CONTACT, &mut best) else { continue };
+            let touch = best.filter(|place| place.value <= CONTACT);
+            if let Some(place) = touch
                 && place.angle < known.angle
             {
                 known = place;
             }
-            // Next to touching over less than the slack: it does not come to a touch.
             if node.error <= 0.01 * CONTACT {
-                continue;
+                // Next to touching over less than the slack: it does not come to a touch. Where it does, all the way alike, only the time
+                // before is of interest.
+                if touch.is_none() || node.a[0] >= known.angle {
+                    continue;
+                }
+                node.widest = Widest::Angle;
             }
             for half in halves(&self.pairs[node.pair], &node) {
                 heap.push(Ranked { key: half.a[0], node: half });

@@ -57,6 +57,21 @@ fn a_tube_lifted_under_a_plate_comes_as_near_as_the_tools_are_high() {
     }
 }
 
+/// Beside the wall it is at one distance all the way, so that half of the way is settled by one look: what comes before is still searched.
+#[test]
+fn the_first_touch_of_a_wall_that_is_passed_along_is_at_its_edge() {
+    let (mut bender, blank) = (bender(), hook());
+    bender.motions.take_out = vec![TakeOut::Up];
+    bender.solids = vec![block("wall", [-400.0, -85.0, 22.0], [-300.0, -60.0, 500.0])];
+    let step = first(&bender, &blank);
+    let found = entry(&step, Motion::TakeOut, "wall");
+    assert_eq!(found.verdict, Verdict::Contact);
+    // 20 from the edge, 15 of it across.
+    let height = 22.0 - (20.0_f64 * 20.0 - 15.0 * 15.0).sqrt();
+    let seen = found.nearest.unwrap().point.z;
+    assert!((seen - height).abs() < 1e-3, "{seen} {height}");
+}
+
 #[test]
 fn a_part_that_has_left_the_tools_goes_on_with_the_part_that_has_not() {
     let (mut bender, blank) = (bender(), blank(&[(500.0, 0.0, 60.0), (300.0, 90.0, 90.0)], 300.0, 100.0, 40.0));
