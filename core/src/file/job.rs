@@ -12,12 +12,13 @@ use super::tree::{Node, Value};
 use super::tube::{Shared, StockGiven, note_unbuilt, read_tube};
 use crate::bender::Bender;
 use crate::centreline::{Axis, Plane, SAME_NODE};
-use crate::job::Tube;
+use crate::job::{self, Tube};
 use crate::units::Length;
 
 /// What a job's file says, all but the bender.
 pub(super) struct ReadJob {
     pub(super) date: Option<String>,
+    pub(super) mirror: Option<job::Mirror>,
     pub(super) tubes: Vec<Tube>,
     pub(super) places: Places,
 }
@@ -49,9 +50,7 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
     let mut places = Places::default();
     let (mut nodes, mut spoilt) = top.get("nodes").map(|node| read_nodes(page, node, &mut places)).unwrap_or_default();
     let mirror = top.block("mirror", keys::MIRROR).and_then(|block| mirror(page, &block));
-    if let Some(mirror) = &mirror {
-        add_images(page, top, mirror, &mut nodes, &mut spoilt, &places);
-    }
+    let images = mirror.as_ref().map(|mirror| add_images(page, top, mirror, &mut nodes, &mut spoilt, &places));
     let stock = top.block("tube", keys::STOCK).map(|block| StockGiven::read(&block)).unwrap_or_default();
     if let Some(bender) = bender {
         stock.note_die(page, bender);
@@ -76,7 +75,8 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
     if let Some(mirror) = &mirror {
         pair_up(&mut tubes, mirror, &nodes);
     }
-    Some(ReadJob { date, tubes, places })
+    let mirror = mirror.zip(images).map(|(mirror, images)| job::Mirror { plane: mirror.plane, images });
+    Some(ReadJob { date, mirror, tubes, places })
 }
 
 /// The nodes of the file by name, and the names of those that could not be read.
@@ -141,7 +141,7 @@ fn mirror(page: &Page<'_>, block: &Block<'_>) -> Option<Mirror> {
     Some(Mirror { plane, from, to })
 }
 
-/// Adds the images of all nodes that end in the mirror's `from`.
+/// Adds the images of all nodes that end in the mirror's `from`; for each image that was added, the node that it is of.
 fn add_images(
     page: &Page<'_>,
     top: &Block<'_>,
@@ -149,7 +149,7 @@ fn add_images(
     nodes: &mut BTreeMap<String, Point3<f64>>,
     spoilt: &mut Vec<String>,
     places: &Places,
-) {
+) -> BTreeMap<String, String> {
     let image_of = |name: &str| name.strip_suffix(&mirror.from).map(|stem| format!("{stem}{}", mirror.to));
     let images: Vec<(String, String, Point3<f64>)> = nodes
         .iter()
@@ -165,9 +165,11 @@ fn add_images(
         );
     }
     let written: BTreeMap<&str, &NodePlace> = places.nodes.iter().map(|node| (node.name.as_str(), node)).collect();
+    let mut added = BTreeMap::new();
     for (name, image, point) in images {
         let Some(twice) = written.get(image.as_str()) else {
-            nodes.insert(image, point);
+            nodes.insert(image.clone(), point);
+            added.insert(image, name);
             continue;
         };
         let mut mistake = Mistake::new(
@@ -182,6 +184,7 @@ fn add_images(
         page.log.add(mistake);
     }
     spoilt.extend(spoilt_images);
+    added
 }
 
 /// Tubes whose paths map onto each other, in either direction, are each other's pair.

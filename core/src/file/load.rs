@@ -233,7 +233,14 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
         found = read_job(&page, &top, bender.as_ref());
     }
     let opened = found.zip(bender).map(|(found, bender)| OpenJob {
-        job: Job { units, date: found.date, bender, tubes: found.tubes, fingerprint: fingerprint(sum) },
+        job: Job {
+            units,
+            date: found.date,
+            bender,
+            mirror: found.mirror,
+            tubes: found.tubes,
+            fingerprint: fingerprint(sum),
+        },
         places: found.places,
         files: sources.clone(),
         bender_path: bender_file,

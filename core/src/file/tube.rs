@@ -15,7 +15,7 @@ use super::tree::{Node, Value};
 use crate::bender::{Bender, Die};
 use crate::centreline::{self, BendId, Centreline, Leg, NodeId, Row, Rows, ShapeMistake, Taken};
 use crate::clearance::self_meeting;
-use crate::job::{Stock, Tube};
+use crate::job::{GivenBy, Stock, Tube};
 use crate::round::People;
 use crate::units::{Angle, Length};
 
@@ -146,6 +146,11 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
     let die = dies.one();
     let dies = (0..bends).map(|bend| dies.of(BendId(bend))).collect::<Option<Vec<usize>>>()?;
     places.bend_nodes.clone_from(&centreline.bend_nodes);
+    let given = match shape {
+        Shape::Path { .. } => GivenBy::Nodes,
+        Shape::Legs { .. } => GivenBy::Legs,
+        Shape::Rows(_) => GivenBy::Rows,
+    };
     let node_names = match shape {
         Shape::Path { names, .. } => names.into_iter().map(Some).collect(),
         _ => vec![None; centreline.nodes.len()],
@@ -162,6 +167,7 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
         },
         dies,
         die,
+        given,
         centreline,
         node_names,
         extra_a,

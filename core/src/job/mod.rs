@@ -2,8 +2,10 @@
 
 mod section;
 
+use std::collections::BTreeMap;
+
 use crate::bender::{Bender, Die};
-use crate::centreline::Centreline;
+use crate::centreline::{Centreline, Plane};
 use crate::forming::{Blank, Law, Material};
 use crate::units::{Angle, Length, LengthUnit};
 
@@ -24,6 +26,26 @@ pub struct Stock {
     pub e_modulus: Option<f64>,
 }
 
+/// What a tube's shape was given by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GivenBy {
+    /// Corner points by name.
+    Nodes,
+    /// Legs from corner to corner, with bend angles and rotations.
+    Legs,
+    /// Rows of straight, rotation and bend angle.
+    Rows,
+}
+
+/// The mirror of a job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mirror {
+    /// The plane.
+    pub plane: Plane,
+    /// For each node that it makes the node that is written in the file.
+    pub images: BTreeMap<String, String>,
+}
+
 /// One tube of a job.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tube {
@@ -35,6 +57,8 @@ pub struct Tube {
     pub dies: Vec<usize>,
     /// The one die that is named for the whole tube, where one is: a straight tube has no bend to tell it.
     pub die: Option<usize>,
+    /// What its shape was given by.
+    pub given: GivenBy,
     /// Finished shape, in the job's axes.
     pub centreline: Centreline,
     /// Name of each of the centreline's nodes; all `None` for tubes given by legs or rows.
@@ -62,6 +86,8 @@ pub struct Job {
     pub date: Option<String>,
     /// The bender.
     pub bender: Bender,
+    /// Its mirror, where it has one.
+    pub mirror: Option<Mirror>,
     /// Tubes, in the order of the file.
     pub tubes: Vec<Tube>,
     /// First four hex digits of SHA-256 over the job's, the bender's and the meshes' bytes.
