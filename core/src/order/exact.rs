@@ -31,7 +31,7 @@ use crate::forming::LeadEnd;
 use crate::order::cost::Cost;
 
 /// Tubes with more bends are not searched exactly: the tables of 22 bends take up to 460 MB, each bend more doubles that.
-pub(super) const MOST_BENDS: usize = 22;
+pub(crate) const MOST_BENDS: usize = 22;
 
 /// States that are gone on from before the search is given up.
 const EXPANSIONS: u64 = 2_000_000;
