@@ -6,7 +6,7 @@
 use nalgebra::Point3;
 use serde::Serialize;
 
-use super::{Alternative, Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
+use super::{Alternative, Change, Cure, Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
 use crate::clearance::{Clearance, Verdict};
 use crate::tolerance::{EndB, Part};
 use crate::units::{Angle, Length};
@@ -149,9 +149,47 @@ struct TurnDocument {
     die: String,
 }
 
-/// A change that would make an order possible. None are looked for yet.
 #[derive(Clone, Debug, Serialize)]
-enum CureDocument {}
+struct CureDocument {
+    kind: &'static str,
+    text: String,
+    change: ChangeDocument,
+    cost_s: f64,
+    tightest_gap_mm: Option<f64>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+#[serde(untagged)]
+enum ChangeDocument {
+    Tail {
+        #[serde(skip_serializing_if = "Option::is_none")]
+        extra_a_mm: Option<f64>,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        extra_b_mm: Option<f64>,
+    },
+    AcceptTight {
+        accept_tight: bool,
+    },
+    Node {
+        node: String,
+        by_mm: [f64; 3],
+    },
+    Leg {
+        leg: usize,
+        by_mm: f64,
+    },
+    Die {
+        bends: Vec<usize>,
+        die: String,
+    },
+    Split {
+        split_leg: usize,
+        at_mm: f64,
+    },
+    Higher {
+        centre_height_mm: f64,
+    },
+}
 
 #[derive(Clone, Debug, Serialize)]
 struct WhyNotDocument {
@@ -244,7 +282,7 @@ impl TubeDocument {
             fingerprint: plan.fingerprint.clone(),
             accuracy: tube.end_b.as_ref().map(AccuracyDocument::new),
             alternatives: tube.alternatives.iter().map(AlternativeDocument::new).collect(),
-            cures: Vec::new(),
+            cures: tube.cures.iter().map(CureDocument::new).collect(),
             steps: tube.steps.iter().enumerate().map(|(place, step)| StepDocument::new(place + 1, step)).collect(),
             why_not: tube.why_not.iter().map(WhyNotDocument::new).collect(),
             notes: tube.notes.iter().map(NoteDocument::new).collect(),
@@ -358,6 +396,38 @@ impl AlternativeDocument {
 impl WhyNotDocument {
     fn new(why: &WhyNot) -> Self {
         Self { reason: why.reason.code(), bend: why.bend.number(), text: why.text.clone() }
+    }
+}
+
+impl CureDocument {
+    fn new(cure: &Cure) -> Self {
+        Self {
+            kind: cure.change.kind(),
+            text: cure.text.clone(),
+            change: ChangeDocument::new(&cure.change),
+            cost_s: cure.cost.to_seconds(),
+            tightest_gap_mm: cure.tightest.map(mm),
+        }
+    }
+}
+
+impl ChangeDocument {
+    fn new(change: &Change) -> Self {
+        match change {
+            Change::Tail { extra_a, extra_b } => {
+                Self::Tail { extra_a_mm: extra_a.map(mm), extra_b_mm: extra_b.map(mm) }
+            }
+            Change::AcceptTight => Self::AcceptTight { accept_tight: true },
+            Change::Node { node, by } => {
+                Self::Node { node: node.clone(), by_mm: [plain(by.x), plain(by.y), plain(by.z)] }
+            }
+            Change::Leg { leg, by } => Self::Leg { leg: *leg, by_mm: mm(*by) },
+            Change::Die { bends, die } => {
+                Self::Die { bends: bends.iter().map(|bend| bend.number()).collect(), die: die.clone() }
+            }
+            Change::Split { leg, at } => Self::Split { split_leg: *leg, at_mm: mm(*at) },
+            Change::Higher { centre_height } => Self::Higher { centre_height_mm: mm(*centre_height) },
+        }
     }
 }
 

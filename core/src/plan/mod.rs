@@ -10,6 +10,7 @@
 //!     -> Plan  (with the reasons where it cannot be done, and notes of what was assumed)
 //! ```
 
+mod cures;
 pub mod document;
 mod gauge;
 mod notes;
@@ -21,6 +22,8 @@ use core::sync::atomic::{AtomicBool, Ordering};
 
 use nalgebra::Point3;
 
+use self::cures::Cures;
+pub use self::cures::{Change, Cure};
 pub use self::gauge::{Gauge, Side};
 pub use self::notes::Note;
 use self::walk::Walk;
@@ -223,6 +226,8 @@ pub struct TubePlan {
     pub alternatives: Vec<Alternative>,
     /// Why it is not feasible.
     pub why_not: Vec<WhyNot>,
+    /// Changes with which it can be bent, where no order was found: least effort first.
+    pub cures: Vec<Cure>,
     /// What was assumed, not looked at, or is worth knowing; most important first.
     pub notes: Vec<Note>,
 }
@@ -351,12 +356,18 @@ fn plan_tube(
     let feasible = walked.blocked_at.is_none();
     let alternatives = solved.orders.iter().skip(1).map(|priced| alternative(&walk, priced)).collect();
     let why_not = if feasible { Vec::new() } else { why_not(&walk, &walked, watch) };
+    let searched_to_the_end = options.order.is_none() && !solved.stopped;
+    let cures = if feasible || !searched_to_the_end {
+        Cures::default()
+    } else {
+        cures::cures(machine, job, tube, options, &cures::bends_named(&why_not), watch)
+    };
     let end_b = job.bender.accuracy.filter(|_| bends > 0).map(|accuracy| {
         let lead = |bend| walked.steps.iter().find(|step| step.bend == bend).map_or(LeadEnd::A, |step| step.lead);
         let (corners, end) = tolerance::corners(&tube.centreline, &lead);
         tolerance::end_b(&corners, end, &accuracy)
     });
-    let notes = notes::notes(job, tube, &blank, &walked.steps, &solved, options);
+    let notes = notes::notes(job, tube, &blank, &walked.steps, &solved, cures.stopped, options);
     Ok(TubePlan {
         name: tube.name.clone(),
         stock: tube.stock.clone(),
@@ -375,6 +386,7 @@ fn plan_tube(
         steps: walked.steps,
         alternatives,
         why_not,
+        cures: cures.found,
         notes,
     })
 }

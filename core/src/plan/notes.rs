@@ -35,6 +35,7 @@ pub(super) fn notes(
     blank: &Blank,
     steps: &[PlanStep],
     solved: &Solved,
+    cures_stopped: bool,
     options: &Options,
 ) -> Vec<Note> {
     let mut all = Vec::new();
@@ -44,6 +45,12 @@ pub(super) fn notes(
         all.extend(open_tools(&job.bender, tube));
         all.extend(springback(tube, steps));
         all.extend(search_cut_short(solved, steps.len() == blank.bends.len()));
+        if cures_stopped {
+            all.push(note(
+                "stopped",
+                "the search for changes that could help was stopped before its end: others may do",
+            ));
+        }
         all.extend(tight_accepted(steps, options));
         all.extend(od_differs(job, tube, options));
         all.extend(level_first(&job.bender, blank));
@@ -177,6 +184,11 @@ fn tight_accepted(steps: &[PlanStep], options: &Options) -> Vec<Note> {
     if !options.accept_tight {
         return Vec::new();
     }
+    tight(steps, options).into_iter().map(|what| note("tight-accepted", format!("watch {what}"))).collect()
+}
+
+/// What is to be watched where gaps are under what should be kept, each with its gap and its place.
+pub(super) fn tight(steps: &[PlanStep], options: &Options) -> Vec<String> {
     let people = &options.people;
     let tight = |step: &PlanStep| {
         step.clearances
@@ -199,14 +211,11 @@ fn tight_accepted(steps: &[PlanStep], options: &Options) -> Vec<Note> {
                     Motion::Bend | Motion::Return => format!(" near {} degrees", people.angle(nearest.die_angle)),
                     _ => String::new(),
                 };
-                note(
-                    "tight-accepted",
-                    format!(
-                        "watch {watched}: {} from {}{near}, {} from end A",
-                        people.gap(nearest.gap),
-                        super::why::obstacle(&clearance.obstacle),
-                        people.length_with_unit(nearest.blank),
-                    ),
+                format!(
+                    "{watched}: {} from {}{near}, {} from end A",
+                    people.gap(nearest.gap),
+                    super::why::obstacle(&clearance.obstacle),
+                    people.length_with_unit(nearest.blank),
                 )
             })
             .collect::<Vec<_>>()
