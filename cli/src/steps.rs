@@ -113,6 +113,19 @@ impl TubeText<'_> {
         for why in &tube.why_not {
             self.line("Why not   ", &why.text);
         }
+        for cure in &tube.cures {
+            let words = format!(
+                "{}. That takes about {} of handling, {}.",
+                cure.text,
+                time(cure.cost),
+                self.tightest(cure.tightest)
+            );
+            self.line("Could help: ", &words);
+        }
+    }
+
+    fn tightest(&self, gap: Option<Length>) -> String {
+        gap.map_or_else(|| "all gaps comfortable".to_owned(), |gap| format!("tightest gap {}", self.people.gap(gap)))
     }
 
     fn notes(&mut self) {
@@ -205,10 +218,7 @@ impl TubeText<'_> {
         let Some(best) = self.tube.cost else { return };
         for other in &self.tube.alternatives {
             let more = time(Cost::milliseconds(other.cost.to_milliseconds().saturating_sub(best.to_milliseconds())));
-            let gap = match other.tightest {
-                Some(gap) => format!("tightest gap {}", self.people.gap(gap)),
-                None => "all gaps comfortable".to_owned(),
-            };
+            let gap = self.tightest(other.tightest);
             let swaps = match other.swaps {
                 0 => "ends not swapped".to_owned(),
                 1 => "ends swapped once".to_owned(),
