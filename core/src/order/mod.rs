@@ -7,12 +7,13 @@
 //! ```text
 //! task    what is asked, and how one step is judged    rooms    each part of the tube for every set of made bends
 //! exact   the shortest path over all states            bounded  the same for more bends than memory holds
-//! blame   why there is none: the fewest causes in its way
+//! blame   why there is none: the fewest causes in its way    chain   whether the hard limits alone leave one
 //! greedy  what is at hand without searching            solve    which of them is used, and what it proves
 //! ```
 
 pub(crate) mod blame;
 mod bounded;
+mod chain;
 pub mod cost;
 mod exact;
 mod greedy;

@@ -2,6 +2,7 @@
 
 use super::Order;
 use super::bounded::bounded;
+use super::chain::limits_allow;
 use super::exact::{Exact, MOST_BENDS, fits};
 use super::greedy::greedy;
 use super::task::{Priced, Task, Watch};
@@ -57,12 +58,12 @@ pub fn solve(task: &Task<'_>, watch: &mut Watch<'_>) -> Solved {
 
 /// The order of least cost alone, as [`solve`] finds it; `None` where there is none, or where the search did not come to its end.
 ///
-/// How far one gets where there is none is not looked at, which saves most of the time.
+/// How far one gets where there is none is not looked at, and where the hard limits alone leave none, no gap is: both save most of the time.
 pub(crate) fn best(task: &Task<'_>, watch: &mut Watch<'_>) -> Option<Order> {
     if task.bends() == 0 {
         return Some(Order::default());
     }
-    if task.bends() > MOST_BENDS || !fits(task) {
+    if task.bends() > MOST_BENDS || !fits(task) || !limits_allow(task) {
         return None;
     }
     let ended = Exact::new(task, watch)?.best(task.bends(), watch);
