@@ -15,6 +15,7 @@ use tubewright::clearance::{Verdict, self_meeting};
 use tubewright::file::{Held, load_job};
 use tubewright::forming::{Material, Springback};
 use tubewright::job::{GivenBy, Job, Stock, Tube};
+use tubewright::plan::document::{Document, JSON_SCHEMA};
 use tubewright::plan::{Change, Cure, Options, TubePlan, plan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length, LengthUnit};
@@ -90,6 +91,16 @@ fn add(line: &str, before: &str, by: f64) -> String {
     format!("{head}{before}{}{}", number + by, &rest[end..])
 }
 
+/// A line that ends in a list of numbers, with something added to each.
+fn add_to_list(line: &str, by: &[f64]) -> String {
+    let (head, list) = line.split_once('[').expect("a list");
+    let parts: Vec<f64> =
+        list.trim_end_matches(']').split(',').map(|part| part.trim().parse().expect("a number")).collect();
+    assert_eq!(parts.len(), by.len(), "{line}");
+    let sums: Vec<String> = parts.iter().zip(by).map(|(part, by)| (part + by).to_string()).collect();
+    format!("{head}[{}]", sums.join(", "))
+}
+
 /// The job's and the bender's text with a cure typed in; a split makes two tubes of the rows that were planned.
 fn typed(job: &str, bender: &str, tube: &TubePlan, cure: &Cure) -> (String, String) {
     let name = format!("  {}:", tube.name);
@@ -100,13 +111,14 @@ fn typed(job: &str, bender: &str, tube: &TubePlan, cure: &Cure) -> (String, Stri
             let [a, b] = [extra_a, extra_b].map(|extra| extra.unwrap_or_default().to_mm());
             below(format!("extra: {{ a: {a}, b: {b} }}"))
         }
-        Change::Node { node, by } => with_line(job, &format!("  {node}: ["), 0, |line| {
-            let [x, y, z] = [by.x, by.y, by.z];
-            let (head, list) = line.split_once('[').expect("a list");
-            let parts: Vec<f64> =
-                list.trim_end_matches(']').split(',').map(|part| part.trim().parse().expect("a number")).collect();
-            format!("{head}[{}, {}, {}]", parts[0] + x, parts[1] + y, parts[2] + z)
-        }),
+        Change::Node { node, by } => {
+            with_line(job, &format!("  {node}: ["), 0, |line| add_to_list(line, &[by.x, by.y, by.z]))
+        }
+        Change::Leg { leg, by } if job.contains("    legs: [") => {
+            let by: Vec<f64> =
+                (1..=tube.blank.bends.len() + 1).map(|one| if one == *leg { by.to_mm() } else { 0.0 }).collect();
+            with_line(job, &name, 1, |line| add_to_list(line, &by))
+        }
         // The name, `rows:`, then a line a row.
         Change::Leg { leg, by } => with_line(job, &name, leg + 1, |line| add(line, "length: ", by.to_mm())),
         Change::Die { bends, die } => {
@@ -245,7 +257,40 @@ fn a_search_for_cures_that_is_stopped_says_so_and_keeps_what_it_has() {
     assert!(hook.proved_optimal);
 }
 
-/// In inches, and mirrored: a hoop whose knees are so near to each other that nothing holds between the bends.
+#[test]
+fn legs_that_were_taped_outside_stay_so_taped() {
+    const STUB: &str = "kind: job
+units: mm
+bender: ../benders/floor-bender.yaml
+tube: { od: 38.1, wall: 2.4, material: mild-steel, die: five-inch }
+tubes:
+  stub:
+    legs: [121.89, 510.89, 317]
+    measured: outside
+    bends: [45, 120]
+    rotations: [45]
+";
+    let kinds = assert_typed(STUB, &sample("benders/floor-bender.yaml"));
+    assert!(kinds.contains("leg") && kinds.contains("die"), "{kinds:?}");
+}
+
+#[test]
+fn the_document_of_every_kind_of_change_keeps_to_its_schema() {
+    let job = read(&sample("jobs/impossible.yaml"), &sample("benders/floor-bender.yaml"));
+    let plan = plan(&job, &options(false), &AtomicBool::new(false), &mut |_| {}).expect("all tubes are asked for");
+    let document: serde_json::Value = serde_json::from_str(&Document::new(&plan).to_json()).expect("it is JSON");
+    let schema: serde_json::Value = serde_json::from_str(JSON_SCHEMA).expect("it is JSON");
+    let validator = jsonschema::validator_for(&schema).expect("it is a schema");
+    let wrong: Vec<String> = validator.iter_errors(&document).map(|error| error.to_string()).collect();
+    assert!(wrong.is_empty(), "{wrong:?}");
+    let mut other = document;
+    let change = &mut other["tubes"][0]["cures"][0]["change"];
+    assert_eq!(*change, serde_json::json!({ "leg": 2, "by_mm": 30.0 }));
+    change["die"] = "five-inch".into();
+    assert!(!validator.is_valid(&other), "two changes at once");
+}
+
+/// Mirrored: a hoop whose knees are so near to each other that nothing holds between the bends.
 const HOOP: &str = "kind: job
 units: mm
 bender: ../benders/floor-bender.yaml
