@@ -290,6 +290,27 @@ fn the_document_of_every_kind_of_change_keeps_to_its_schema() {
     assert!(!validator.is_valid(&other), "two changes at once");
 }
 
+#[test]
+fn a_tube_of_many_bends_gets_the_short_list() {
+    let bends = |count: usize| {
+        let rows: String = (1..count).map(|_| "      - { length: 200, rotation: 180, bend: 20 }\n").collect();
+        let job = format!(
+            "kind: job\nunits: mm\nbender: ../benders/floor-bender.yaml\n\
+             tube: {{ od: 38.1, wall: 2.4, material: mild-steel, die: five-inch }}\n\
+             tubes:\n  wave:\n    rows:\n      - {{ length: 20, bend: 20 }}\n{rows}      - {{ length: 300 }}\n"
+        );
+        let bender = sample("benders/floor-bender.yaml");
+        assert_typed(&job, &bender);
+        let wave = planned(&read(&job, &bender), &options(false)).remove(0);
+        wave.cures.into_iter().map(|cure| cure.change).collect::<Vec<_>>()
+    };
+    let tail = |more: f64| Change::Tail { extra_a: Some(Length::mm(more)), extra_b: None };
+    assert_eq!(bends(15), [tail(100.0)]);
+    // The clamp holds on 45 mm at least: 20 and 25.
+    assert_eq!(bends(4)[0], tail(25.0));
+    assert_eq!(bends(23), []);
+}
+
 /// Mirrored: a hoop whose knees are so near to each other that nothing holds between the bends.
 const HOOP: &str = "kind: job
 units: mm
