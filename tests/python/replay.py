@@ -12,6 +12,7 @@ A job may name the command lines to be replayed in comment lines: `# plan: --ord
 """
 
 import hashlib
+import itertools
 import json
 import math
 import os
@@ -38,6 +39,7 @@ SLACK = 0.01  # mm: what refined sampling may be off
 KEEP = 0.01  # mm: what a gap to be kept may differ by
 ROLL = 0.02  # degrees: a change by a whole degree of roll is not quite the rate of change
 COST = 0.2  # s a step
+MOST_TRIED = 3 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 2  # bends of a tube whose every order is tried
 WORTH = ["no-solids", "not-looked-at", "springback-none", "springback-estimated", "springback-borrowed", "bounded", "stopped",
          "tight-accepted", "od-differs", "small-bend", "extrapolated", "level-first", "straight-through", "shared-node",
          "pin-near-target", "change-nothing"]
@@ -386,6 +388,42 @@ def natural_order(tube, bender, lead, steps, tight_counts):
     return blocked, free, cost
 
 
+def causes(step, index, tight_counts):
+    """What surely stops a step, and what may, as (reason, bend): one entry for each limit and each obstacle."""
+    bend = index + 1
+    sure = [(name, bend) for name in limits(step.pose)]
+    may = list(sure)
+    for name in step.obstacles():
+        gap = step.gap(name).gap
+        if gap is None:
+            continue
+        low, high = (gap - GAP, gap - GAP) if tight_counts else step.shortage(name)
+        reason = "contact" if gap <= 0 else "tight"
+        if high < -GAP:
+            sure.append((reason, bend))
+        if low < GAP:
+            may.append((reason, bend))
+    return sure, may
+
+
+def hold_the_reasons(out, tube, bender, steps, tight_counts, diff):
+    """Without what is said to stop the tube some order could be made, and none is stopped by less."""
+    told = [(w["reason"], w["bend"]) for w in out["why_not"]]
+    possible, fewest = False, math.inf
+    for order in itertools.permutations(range(len(tube.bends))):
+        for leads in itertools.product("AB", repeat=len(order)):
+            made, sure, may = frozenset(), [], []
+            for index, lead in zip(order, leads):
+                found = causes(steps(bender, tube, index, lead, made), index, tight_counts)
+                sure += found[0]
+                may += found[1]
+                made = made | {index}
+            possible = possible or set(sure) <= set(told)
+            fewest = min(fewest, len(may))
+    diff.holds(possible, f"no order is stopped by {told} alone")
+    diff.holds(len(told) <= fewest, f"why_not has {told}, some order is stopped by {fewest} only")
+
+
 def compare_tube(out, tube, bender, words, diff):
     """One tube of the document."""
     compare_shape(out, tube, diff)
@@ -427,7 +465,8 @@ def compare_tube(out, tube, bender, words, diff):
         diff.holds(reasons <= told <= reasons | also, f"why_not has {sorted(told)}, the replay finds {sorted(reasons)}")
         diff.same("proved_optimal", out["proved_optimal"], False)
     else:
-        diff.holds(reasons <= told, f"why_not has {sorted(told)}, the replay finds {sorted(reasons)}")
+        if not whole and len(tube.bends) <= MOST_TRIED and not bender.motions:
+            hold_the_reasons(out, tube, bender, steps, tight_counts, diff)
         diff.holds(blocked in ([], [len(out["steps"])]), f"steps {blocked} are blocked, only the last may be")
         diff.holds(whole or blocked, "not feasible, and no step is blocked")
         for lead in "AB":
