@@ -23,9 +23,9 @@ fn count(few: u64, many: u64) -> u64 {
     if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") { many } else { few }
 }
 
-/// Seconds that costs may differ by: a gap is known to 0.02 mm, and a gap of nothing costs 60 s more than one of 40 mm.
+/// Seconds that costs may differ by: a gap is compared to 0.06 mm, and a gap of nothing costs 60 s more than one of 40 mm.
 fn allowed(bends: usize) -> f64 {
-    0.035 * bends as f64
+    0.09 * bends as f64
 }
 
 /// The floor bender, each seed with another hand, motion, gap to be kept or accuracy, and some with fewer solids.

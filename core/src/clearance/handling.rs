@@ -224,6 +224,11 @@ impl Course for &View {
     }
 
     #[inline]
+    fn dive(&self, pose: &Self::Pose, now: DVec3, half: f64, normal: DVec3) -> f64 {
+        self.seen.dive(pose, now, half, normal)
+    }
+
+    #[inline]
     fn is_still(&self) -> bool {
         self.seen.is_still()
     }

@@ -63,6 +63,11 @@ pub(crate) trait Explorer {
     fn branch(&self, _bend: usize) -> Branch {
         Branch::Both
     }
+    /// Bends outward from the die up to which gaps are measured. Beyond them a leg is only held against the bar, so that what is told is
+    /// a gap that is not below the true one.
+    fn measured(&self) -> usize {
+        usize::MAX
+    }
     /// A set of made bends, as bits by their place on the blank, with what it comes to. Sets that share a blocked leg are not
     /// told one by one: what is never told as free is blocked.
     fn found(&mut self, set: u64, passage: Passage);
@@ -89,6 +94,7 @@ struct Growth<'a, 'e> {
     route: Route,
     limb: Limb,
     walk: Walk,
+    measured: usize,
     explorer: &'e mut dyn Explorer,
 }
 
@@ -139,7 +145,8 @@ impl Machine {
         let walk = route.walk(step.bender.hand, active);
         let limb = Limb::empty(kind, route.end, 2 * route.stops.len() + 2);
         let needed = setting.need(setting.mark);
-        let mut growth = Growth { setting, bar, needed, seen, route, limb, walk, explorer };
+        let measured = explorer.measured();
+        let mut growth = Growth { setting, bar, needed, seen, route, limb, walk, measured, explorer };
         growth.grow(Standing { at: 0, roll: 0.0, set: 0, bent: false, gap }, &active_bodies);
     }
 
@@ -156,7 +163,7 @@ impl Machine {
     /// Whether a bend passes, both its parts and one against the other, and its smallest gap.
     ///
     /// The figure is the same that the sets of made bends are told with: of pieces looked at from the die outward, each at most
-    /// 0.01 mm under the truth. The hard limits are not looked at.
+    /// 0.05 mm under the truth. The hard limits are not looked at.
     pub(crate) fn passage(&self, step: &Step<'_>, bar: Bar) -> Passage {
         let mut least = f64::INFINITY;
         let mut worst = None;
@@ -229,7 +236,7 @@ impl Growth<'_, '_> {
                 None if self.limb.pieces.is_empty() => self.point(here, bodies),
                 None => self.explorer.found(here.set, Passage::Free(here.gap)),
                 Some(stop) => {
-                    let left = self.within_reach(bodies, stop.near, here.gap);
+                    let left = self.within_reach(bodies, stop.near, &here);
                     let roll = here.roll + stop.roll;
                     let branch = self.explorer.branch(stop.bend);
                     if branch != Branch::Made {
@@ -303,7 +310,9 @@ impl Growth<'_, '_> {
         let (bounds, ring) = &limb.rooms[index];
         let held = limb.cut(setting, Cut::Held, 0.0);
         let straight = matches!(piece.curve, Curve::Straight);
-        let limit = if setting.is_even() { here.gap.max(self.needed) } else { here.gap.max(limb.most_needed(setting)) };
+        let measured = here.at <= self.measured;
+        let room = if measured { here.gap } else { 0.0 };
+        let limit = if setting.is_even() { room.max(self.needed) } else { room.max(limb.most_needed(setting)) };
         let reach = limit + setting.radius + SLACK;
         let mut search = Search::new(setting);
         for body in bodies {
@@ -332,11 +341,11 @@ impl Growth<'_, '_> {
             let to = setting.target;
             search.pairs.push(Pair { limb, piece: index, cut, other, course: relative, from: 0.0, to });
         }
-        search.weigh(limit, self.bar, self.needed)
+        if measured { search.weigh(limit, self.bar, self.needed) } else { search.hold(self.bar) }
     }
 
     /// The bodies that what is left of the tube can reach.
-    fn within_reach(&self, bodies: &[u32], place: f64, gap: f64) -> Vec<u32> {
+    fn within_reach(&self, bodies: &[u32], place: f64, here: &Standing) -> Vec<u32> {
         let setting = &self.setting;
         let left = (self.route.end - place).max(0.0);
         if !setting.is_even() {
@@ -346,7 +355,8 @@ impl Growth<'_, '_> {
         let at = self.walk.at;
         let bounds = Bounds::of(at, at).grown(left);
         let ring = Ring::of_line(at, at, left);
-        let reach = gap.max(self.needed) + setting.radius + SLACK;
+        let room = if here.at <= self.measured { here.gap } else { 0.0 };
+        let reach = room.max(self.needed) + setting.radius + SLACK;
         let near = |body: &u32| self.seen[*body as usize].room.apart_squared(&bounds, &ring) <= reach * reach;
         bodies.iter().copied().filter(near).collect()
     }

@@ -22,6 +22,10 @@ pub(crate) trait Course: Copy {
     /// Upper bound on the change of that speed within `half` of the way to either side.
     fn bend(&self, pose: &Self::Pose, now: DVec3, half: f64) -> f64;
 
+    /// Upper bound, not below 0, on how much the speed against a direction grows for one of the way, within `half` of the way to either side: on
+    /// -normal . X'', for a point that is at `now` in the middle.
+    fn dive(&self, pose: &Self::Pose, now: DVec3, half: f64, normal: DVec3) -> f64;
+
     /// Whether nothing moves.
     fn is_still(&self) -> bool;
 

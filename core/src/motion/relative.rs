@@ -126,6 +126,22 @@ impl Course for Relative {
         Self::bend(self, pose, now, half)
     }
 
+    /// X'' lies across z, so that the part of the normal along z does not count. Where nothing is pushed before it turns, X'' points from X to
+    /// the axis and itself changes by its own size for each radian at most.
+    #[inline]
+    fn dive(&self, pose: &Pose, now: DVec3, half: f64, normal: DVec3) -> f64 {
+        if !self.turns() {
+            return 0.0;
+        }
+        let across = (normal.x * normal.x + normal.y * normal.y).sqrt();
+        if self.push.abs() > 0.0 {
+            return across * Self::bend(self, pose, now, half);
+        }
+        let x = now.x + pose.back;
+        let most = across * (x * x + now.y * now.y).sqrt();
+        (normal.x * x + normal.y * now.y + half * most).clamp(0.0, most)
+    }
+
     #[inline]
     fn is_still(&self) -> bool {
         Self::is_still(self)
@@ -173,6 +189,31 @@ mod tests {
                     assert!((speed - (at(a + h) - at(a - h)) / (2.0 * h)).length() < 1e-4);
                     let bend = (at(a + h) - 2.0 * at(a) + at(a - h)) / (h * h);
                     assert!(bend.length() <= relative.bend(&relative.at(a), at(a), h) + 1e-2, "{body:?} {seen:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_dive_is_never_deeper_than_its_bound() {
+        let rides = [Ride::Stands, Ride::Turns, Ride::Travels];
+        let normals = [DVec3::X, DVec3::NEG_Y, DVec3::Z, DVec3::new(0.36, 0.48, 0.8), DVec3::new(-0.8, 0.0, 0.6)];
+        for (body, seen, normal) in rides
+            .into_iter()
+            .flat_map(|body| rides.map(|seen| (body, seen)))
+            .flat_map(|(body, seen)| normals.map(|normal| (body, seen, normal)))
+        {
+            for (p, half) in [(DVec3::new(-340.0, 75.0, 20.0), 0.3), (DVec3::new(12.0, -500.0, -90.0), 0.05)] {
+                let relative = Relative::new(body, seen, 1.0, 120.0);
+                let middle = 0.7;
+                let pose = relative.at(middle);
+                let bound = relative.dive(&pose, pose.point(p), half, normal);
+                let h = 1e-4;
+                for part in -10..=10 {
+                    let a = middle + half * f64::from(part) / 10.0;
+                    let at = |a: f64| relative.at(a).point(p);
+                    let bend = (at(a + h) - 2.0 * at(a) + at(a - h)) / (h * h);
+                    assert!(-normal.dot(bend) <= bound + 1e-2, "{body:?} {seen:?} {normal} {part}");
                 }
             }
         }

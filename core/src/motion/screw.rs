@@ -177,6 +177,14 @@ impl Course for Screw {
         if self.turn.abs() > 0.0 { self.turn * self.turn * self.arm(pose, now).length() } else { 0.0 }
     }
 
+    /// X'' lies across the axis.
+    #[inline]
+    fn dive(&self, pose: &ScrewPose, now: DVec3, half: f64, normal: DVec3) -> f64 {
+        let along = normal.dot(self.axis);
+        let across = (1.0 - along * along).max(0.0).sqrt();
+        across * Course::bend(self, pose, now, half)
+    }
+
     #[inline]
     fn is_still(&self) -> bool {
         self.turn.abs() <= 0.0 && self.shift.length_squared() <= 0.0

@@ -26,7 +26,7 @@ use super::{Order, Turn};
 use crate::body::Side;
 use crate::centreline::BendId;
 use crate::clearance::reach::Passage;
-use crate::clearance::{Decision, LeadPart, Others, Step, TrailPart};
+use crate::clearance::{Decision, Others, Step};
 use crate::forming::LeadEnd;
 use crate::order::cost::Cost;
 
@@ -35,6 +35,12 @@ pub(crate) const MOST_BENDS: usize = 22;
 
 /// States that are gone on from before the search is given up.
 const EXPANSIONS: u64 = 2_000_000;
+
+/// Bends outward from the die up to which the tables hold measured gaps, at first.
+const MEASURED: usize = 1;
+
+/// States that are gone on from before the tables are filled anew with every gap measured: their guide was too poor.
+const POOR: u64 = 4_000;
 
 /// How a search ended.
 #[derive(Clone, Debug)]
@@ -57,6 +63,8 @@ pub(super) struct Exact<'a> {
     swap: Vec<u32>,
     /// What comes on top for the first step.
     first: u32,
+    /// Bends outward from the die up to which the tables hold gaps that were measured.
+    measured: usize,
     /// Steps that were judged: by set, bend and lead.
     judged: HashMap<(u64, u8, u8), Option<u32>>,
     /// What the motions besides the bend allow each part of the tube: by side, bend, lead and the bends made on that side.
@@ -107,7 +115,8 @@ impl<'a> Exact<'a> {
     /// Fills the tables. `None` where it was stopped.
     pub(super) fn new(task: &'a Task<'a>, watch: &mut Watch<'_>) -> Option<Self> {
         let bends = task.bends();
-        let rooms = Rooms::new(task, watch, 0.6)?;
+        let measured = MEASURED.min(bends);
+        let rooms = Rooms::new(task, watch, [0.0, 0.6], measured)?;
         let ms = |before: Option<Turn>, turn: Turn| {
             // The sum of all is known to fit.
             u32::try_from(task.handling(before, turn).to_milliseconds()).unwrap_or(GOAL)
@@ -130,6 +139,7 @@ impl<'a> Exact<'a> {
             turn,
             swap,
             first,
+            measured,
             judged: HashMap::new(),
             others: HashMap::new(),
             unproven,
@@ -233,7 +243,14 @@ impl<'a> Exact<'a> {
     ///
     /// Partial orders come out where `goal` is less than all bends.
     pub(super) fn best(&mut self, goal: usize, watch: &mut Watch<'_>) -> Ended {
-        let Some(to_go) = self.to_go(goal, watch, 0.6) else { return Ended { orders: Vec::new(), complete: false } };
+        let none = Ended { orders: Vec::new(), complete: false };
+        if self.measured < self.task.bends() && self.expanded > POOR {
+            self.measured = self.task.bends();
+            let Some(rooms) = Rooms::new(self.task, watch, [0.9; 2], self.measured) else { return none };
+            self.rooms = rooms;
+        }
+        let Some(to_go) = self.to_go(goal, watch, 0.6) else { return none };
+        let most = if self.measured < self.task.bends() { self.expanded + POOR } else { EXPANSIONS };
         let mut found = Vec::new();
         let start = to_go.row[0];
         if goal > 0 && start != NOTHING {
@@ -247,6 +264,9 @@ impl<'a> Exact<'a> {
             while let Some((total, place)) = paths.pop() {
                 if watch.stopped() || self.expanded >= EXPANSIONS {
                     return Ended { orders: found, complete: false };
+                }
+                if self.expanded > most {
+                    return self.best(goal, watch);
                 }
                 let path = paths.all[place];
                 if let Some(turn) = path.turn.filter(|_| !path.judged) {
@@ -318,11 +338,9 @@ impl<'a> Exact<'a> {
         let task = self.task;
         let made = self.made(set);
         let step = task.step(turn, &made);
-        let mut judged = match task.machine.between(&LeadPart::new(&step), &TrailPart::new(&step), task.bar()) {
-            Passage::Free(gap) => {
-                let between = u32::try_from(task.nearness(gap).to_milliseconds()).unwrap_or(GOAL);
-                Some(self.rooms.near(bend, lead, set).max(between))
-            }
+        let mut judged = match task.machine.passage(&step, task.bar()) {
+            // No sum outgrows 32 bits: that was looked at first.
+            Passage::Free(gap) => Some(u32::try_from(task.nearness(gap).to_milliseconds()).unwrap_or(GOAL)),
             Passage::Blocked => None,
             Passage::Unproven => {
                 self.unproven = true;
