@@ -35,6 +35,8 @@ pub(super) struct Setting {
     pub(super) mark: f64,
     /// Variance that each bend adds for each mm2 of distance.
     pub(super) each: f64,
+    /// Look at die angles so far apart only, radians: for benchmarks.
+    pub(super) samples: Option<f64>,
 }
 
 impl Setting {
@@ -61,6 +63,7 @@ impl Setting {
             comfortable: bender.clearance.comfortable.to_mm(),
             mark,
             each,
+            samples: None,
         }
     }
 

@@ -27,6 +27,8 @@ pub struct Machine {
     pub(super) own: Vec<Obstacle>,
     /// For each die: die, clamp, follower.
     pub(super) tools: Vec<[Obstacle; 3]>,
+    /// Die angles so far apart are looked at only, radians; `None`, as always but in benchmarks: all of them, by bounds.
+    pub(super) samples: Option<f64>,
 }
 
 /// The part of the tube ahead of the die, for one bend and the bends made ahead of it.
@@ -90,7 +92,15 @@ impl Machine {
     /// The bender with all its solids, and with the die, clamp and follower of each of its dies.
     #[must_use]
     pub fn new(bender: &Bender) -> Self {
-        Self { own: own(bender), tools: bender.dies.iter().map(|die| tools(bender, die)).collect() }
+        let tools = bender.dies.iter().map(|die| tools(bender, die)).collect();
+        Self { own: own(bender), tools, samples: None }
+    }
+
+    /// A machine whose searches over orders look at die angles so far apart only, and prove nothing: to see in benchmarks what a proof costs.
+    #[doc(hidden)]
+    #[must_use]
+    pub fn sampling(bender: &Bender, every: Angle) -> Self {
+        Self { samples: Some(every.to_rad()), ..Self::new(bender) }
     }
 
     /// In the order of a report: the file's own, the floor, die, clamp, follower.

@@ -115,7 +115,8 @@ struct Standing {
 impl Machine {
     /// Walks through the sets of made bends on one side of a step; which bends of the step itself are made does not matter.
     pub(crate) fn explore(&self, step: &Step<'_>, side: Side, bar: Bar, explorer: &mut dyn Explorer) {
-        let setting = Setting::new(step);
+        let mut setting = Setting::new(step);
+        setting.samples = self.samples;
         let active = step.active();
         let route = Route::new(step.blank, active, step.lead, side);
         let kind = if side == Side::Lead { Kind::Lead } else { Kind::Trail };
@@ -341,7 +342,7 @@ impl Growth<'_, '_> {
             let to = setting.target;
             search.pairs.push(Pair { limb, piece: index, cut, other, course: relative, from: 0.0, to });
         }
-        if measured { search.weigh(limit, self.bar, self.needed) } else { search.hold(self.bar) }
+        if measured { search.weigh(limit, self.bar, self.needed) } else { search.hold(self.bar, self.needed) }
     }
 
     /// The bodies that what is left of the tube can reach.

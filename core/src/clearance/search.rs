@@ -127,6 +127,9 @@ pub(super) enum Smallest {
 /// that is 0.075 s.
 pub(super) const CLOSE: f64 = 0.05;
 
+/// Chords of arcs that are sampled lie this near to them, mm.
+const SAMPLED_SAG: f64 = 0.25;
+
 /// What several pairs come to: at most [`CLOSE`] under the truth, or the limit that they all keep.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Weighed {
@@ -289,7 +292,10 @@ impl<'a, C: Course> Search<'a, C> {
     }
 
     /// Whether all pairs pass a bar. The gap is not looked for.
-    pub(super) fn hold(&self, bar: Bar) -> Weighed {
+    pub(super) fn hold(&self, bar: Bar, needed: f64) -> Weighed {
+        if let Some(every) = self.setting.samples {
+            return Weighed { gap: f64::INFINITY, ..self.sampled(every, f64::INFINITY, bar, needed) };
+        }
         let passes = match bar {
             _ if self.pairs.is_empty() => Some(true),
             Bar::Keep => self.is_kept(),
@@ -303,6 +309,9 @@ impl<'a, C: Course> Search<'a, C> {
     pub(super) fn weigh(&self, limit: f64, bar: Bar, needed: f64) -> Weighed {
         if self.pairs.is_empty() {
             return Weighed { gap: limit, passes: Some(true) };
+        }
+        if let Some(every) = self.setting.samples {
+            return self.sampled(every, limit, bar, needed);
         }
         let even = self.setting.is_even();
         let floor = if bar == Bar::Keep && even { needed - SLACK } else { CONTACT };
@@ -321,6 +330,45 @@ impl<'a, C: Course> Search<'a, C> {
             }
             Smallest::Unproven { certified, .. } => Weighed { gap: certified.max(0.0), passes: None },
         }
+    }
+
+    /// What looking at single die angles alone would say, which proves nothing, without meshes: to see what a proof costs.
+    fn sampled(&self, every: f64, limit: f64, bar: Bar, needed: f64) -> Weighed {
+        let setting = self.setting;
+        let floor = if bar == Bar::Keep { needed - SLACK } else { CONTACT };
+        let mut gap = limit;
+        for pair in &self.pairs {
+            let piece = &pair.limb.pieces[pair.piece];
+            let samples = if pair.course.is_still() { 0.0 } else { libm::ceil((pair.to - pair.from) / every) };
+            let mut sample = 0.0;
+            while sample <= samples {
+                let way = if samples > 0.0 { pair.from + (pair.to - pair.from) * sample / samples } else { pair.from };
+                sample += 1.0;
+                let pose = pair.course.at(way);
+                let first = piece.fraction(pair.limb.cut(setting, pair.cut, pair.course.die_angle(way)));
+                let parts = libm::ceil(libm::sqrt(piece.whole_sag() / SAMPLED_SAG)).max(1.0);
+                let mut part = 0.0;
+                while part < parts && first <= 1.0 {
+                    let from = first + (1.0 - first) * part / parts;
+                    part += 1.0;
+                    let chord = piece.chord(from, first + (1.0 - first) * part / parts);
+                    let (from, to) = (C::point(&pose, chord.from), C::point(&pose, chord.to));
+                    let near = match pair.other {
+                        Other::Form(form) => form.near(from, to - from).gap - setting.radius,
+                        Other::Mesh(_) => f64::INFINITY,
+                        Other::Tube { limb, piece } => {
+                            let other = limb.pieces[piece].chord(0.0, 1.0);
+                            near_line(from, to - from, other.from, other.to - other.from).gap - 2.0 * setting.radius
+                        }
+                    };
+                    gap = gap.min(near);
+                    if gap <= floor {
+                        return Weighed { gap: 0.0, passes: Some(false) };
+                    }
+                }
+            }
+        }
+        Weighed { gap, passes: Some(true) }
     }
 
     /// The first die angle at which something touches, given a place where it does.
