@@ -24,6 +24,8 @@
 //! left, along the way, the box around die, clamp and follower. What must be kept is what must be kept at the end of the bend,
 //! for put-in and turn what must be kept at its start.
 
+use core::cell::Cell;
+
 use glam::DVec3;
 
 use super::kernel::{Bounds, Form};
@@ -59,6 +61,8 @@ pub struct Others {
     pub out: Ways,
     /// The same for laying it in.
     pub put_in: Ways,
+    /// The budget ran out over one of them, so that more may be allowed than is said.
+    pub unproven: bool,
 }
 
 /// One way of taking the tube out, or of laying it in, and what was found on it.
@@ -350,28 +354,38 @@ impl Machine {
 
     fn others(&self, step: &Step<'_>, poses: &Poses, limbs: &[&Limb], bar: Bar) -> Others {
         let motions = &step.bender.motions;
+        let unproven = Cell::new(false);
+        let told = |(ways, lasted): (Ways, bool)| {
+            unproven.set(unproven.get() || !lasted);
+            ways
+        };
         let clear = |legs: &[Leg<'_>]| {
             let obstacles = self.counted(step, Counts::All);
-            self.decide_legs(&poses.setting, legs, &obstacles, bar) == Decision::Clear
+            let decision = self.decide_legs(&poses.setting, legs, &obstacles, bar);
+            unproven.set(unproven.get() || decision == Decision::Unproven);
+            decision == Decision::Clear
         };
         let recoils = limbs.iter().filter(|limb| limb.kind == Kind::Lead);
         let before = limbs.iter().filter(|limb| limb.kind != Kind::Wrap);
-        Others {
+        let mut others = Others {
             recoil: !motions.recoil
                 || clear(&recoils.map(|limb| Leg::of_recoil(limb, step, poses)).collect::<Vec<_>>()),
             back: !motions.back || clear(&limbs.iter().map(|limb| Leg::of_return(limb, poses)).collect::<Vec<_>>()),
             out: if motions.take_out.is_empty() {
                 Ways::ALL
             } else {
-                self.open_ways(step, poses, limbs, &ways_out(step), Motion::TakeOut, bar)
+                told(self.open_ways(step, poses, limbs, &ways_out(step), Motion::TakeOut, bar))
             },
             put_in: if motions.put_in {
                 let limbs: Vec<&Limb> = before.copied().collect();
-                self.open_ways(step, poses, &limbs, &ways_in(step), Motion::PutIn, bar)
+                told(self.open_ways(step, poses, &limbs, &ways_in(step), Motion::PutIn, bar))
             } else {
                 Ways::ALL
             },
-        }
+            unproven: false,
+        };
+        others.unproven = unproven.get();
+        others
     }
 
     /// Whether the two parts of the tube keep their distance from each other as the lead part springs back.
@@ -518,7 +532,7 @@ impl Machine {
         tools.flat_map(|tool| &tool.bodies).fold(Bounds::EMPTY, |all, body| all.with(body.bounds))
     }
 
-    /// How far one part of the tube has to go each way, and how far it gets.
+    /// How far one part of the tube has to go each way, and how far it gets; and whether the budget lasted.
     fn open_ways(
         &self,
         step: &Step<'_>,
@@ -527,10 +541,10 @@ impl Machine {
         ways: &[Way],
         motion: Motion,
         bar: Bar,
-    ) -> Ways {
+    ) -> (Ways, bool) {
         let setting = &poses.setting;
         let room = self.room(step);
-        let mut open = Ways::NONE;
+        let (mut open, mut all_lasted) = (Ways::NONE, true);
         for &way in ways {
             // No tube that is folded in any way has to go further than this.
             let screw = on_way(poses, limbs[0], way, motion);
@@ -542,11 +556,12 @@ impl Machine {
             let mut search = Search::new(setting);
             let inside = gather_legs(&mut search, setting, &legs, &obstacles, bar);
             let (value, within) = (if bar == Bar::Keep { Value::Spare } else { Value::Gap }, ALONG_THE_WAY);
-            let proved = if inside { f64::NEG_INFINITY } else { search.kept_until(value, within) };
+            let (proved, lasted) = if inside { (f64::NEG_INFINITY, true) } else { search.kept_until(value, within) };
+            all_lasted &= lasted;
             let needed = legs.iter().map(|leg| needed(setting, leg, &room)).fold(f64::NEG_INFINITY, f64::max);
             open.set(way, needed, proved);
         }
-        open
+        (open, all_lasted)
     }
 
     /// The obstacles in the order of a report, each with whether it counts; the tube itself is not among them.

@@ -215,8 +215,9 @@ impl<'a, C: Course> Search<'a, C> {
     /// How far along the way everything is proved to keep its distance ([`Value::Spare`]) or to touch nothing
     /// ([`Value::Gap`]): endless where it does to the end. To `within`, on the safe side.
     ///
-    /// Stretches are looked at in the order of their start, so that all before the answer is proved.
-    pub(super) fn kept_until(&self, value: Value, within: f64) -> f64 {
+    /// Stretches are looked at in the order of their start, so that all before the answer is proved. Whether the budget lasted comes with it: where it
+    /// did not, it may be kept for longer.
+    pub(super) fn kept_until(&self, value: Value, within: f64) -> (f64, bool) {
         let limit = if value == Value::Spare { -SLACK } else { CONTACT };
         let mut heap: BinaryHeap<Ranked> = BinaryHeap::new();
         for index in 0..self.pairs.len() {
@@ -227,14 +228,14 @@ impl<'a, C: Course> Search<'a, C> {
         let mut left = BUDGET;
         while let Some(Ranked { key: first, mut node }) = heap.pop() {
             if first >= known - within {
-                return first.min(known);
+                return (first.min(known), true);
             }
             node.a[1] = node.a[1].min(known);
             let mut best = None;
             let Some(mut node) = self.look(node, value, limit, &mut best) else { continue };
             left -= 1;
             if left == 0 {
-                return first;
+                return (first, false);
             }
             if let Some(place) = best {
                 known = known.min(place.angle);
@@ -248,7 +249,7 @@ impl<'a, C: Course> Search<'a, C> {
                 heap.push(Ranked { key: half.a[0], node: half });
             }
         }
-        known
+        (known, true)
     }
 
     /// The smallest gap below a limit. A contact is as good as any other: how deep it goes is not looked for.

@@ -372,7 +372,7 @@ impl<'a> Exact<'a> {
             part(Side::Trail, behind, &|| machine.others_trail(step, bar)),
         ];
         let recoil = machine.recoil_between(step, bar);
-        self.unproven |= recoil == Decision::Unproven;
+        self.unproven |= recoil == Decision::Unproven || parts.iter().any(|part| part.unproven);
         together(&parts) && recoil == Decision::Clear
     }
 

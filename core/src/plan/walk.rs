@@ -8,7 +8,7 @@ use crate::clearance::{Clearance, Machine, Motion, Step};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Tube};
 use crate::motion;
-use crate::order::blame::Blamed;
+use crate::order::blame::{Blamed, When};
 use crate::order::cost::Cost;
 use crate::order::{self, Order, Turn};
 use crate::units::{Angle, Length};
@@ -94,11 +94,28 @@ impl Walk<'_> {
             for (cause, mut why) in why::blocked_by(&step, &limits::check(&step), &report, &others, self.options) {
                 if let Some((_, when)) = one.causes.iter().find(|(blamed, _)| *blamed == cause) {
                     why.text.push_str(&why::when_words(*when, one));
+                    if let When::After(other) | When::LedAfter(other) = *when {
+                        why.text.extend(self.then_stopped(one, other).map(|then| format!("; then {then}")));
+                    }
                     all.push(why);
                 }
             }
         }
         all
+    }
+
+    /// What stops another bend where it is made after the one that is blamed: of both ends the one that is stopped by less.
+    fn then_stopped(&self, blamed: &Blamed, other: BendId) -> Option<String> {
+        let mut made = blamed.made.clone();
+        made[other.0] = false;
+        made[blamed.turn.bend.0] = true;
+        let stopped = [LeadEnd::A, LeadEnd::B].map(|lead| {
+            let step = Step { bender: &self.job.bender, blank: self.blank, bend: other, lead, made: &made };
+            let others = Others::new(self.machine, &step, None);
+            why::blocked_by(&step, &limits::check(&step), &self.machine.report(&step), &others, self.options)
+        });
+        let least = stopped.into_iter().min_by_key(Vec::len)?;
+        least.into_iter().next().map(|(_, why)| why.text)
     }
 
     fn add(&self, walked: &mut Walked, made: &[bool], before: Option<Turn>, turn: Turn) {
