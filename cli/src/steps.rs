@@ -89,6 +89,10 @@ impl TubeText<'_> {
         let tube = self.tube;
         let tight = tube.steps.iter().any(|step| step.verdict == Verdict::Tight);
         let verdict = match (tube.feasible, tube.steps.is_empty(), tight) {
+            // A search that was cut short proves nothing.
+            (false, ..) if tube.notes.iter().any(|note| matches!(note.code, "stopped" | "bounded")) => {
+                "NO ORDER FOUND, and none is ruled out"
+            }
             (false, ..) => "CANNOT BE BENT as asked",
             (true, true, _) => "STRAIGHT, to be cut, no bend to make",
             (true, false, true) => "CAN BE BENT, while watching",

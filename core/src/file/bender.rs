@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use nalgebra::{Unit, Vector3};
 
+use super::beside::Loading;
 use super::keys;
-use super::load::Loading;
 use super::mistake::{Mistake, quoted};
 use super::reader::{Block, Limits, Named, Page, listed};
 use super::solid::{bodies, solids};

@@ -11,6 +11,7 @@
 //! edits. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
 
 mod bender;
+mod beside;
 mod job;
 mod keys;
 mod load;

@@ -4,8 +4,8 @@ use std::path::Path;
 
 use nalgebra::Point3;
 
+use super::beside::{Loading, unread};
 use super::keys;
-use super::load::{Loading, unread};
 use super::mesh::read_mesh;
 use super::mistake::{Mistake, quoted};
 use super::reader::{Block, Limits, Page, listed};

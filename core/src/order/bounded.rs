@@ -9,8 +9,11 @@ use super::task::{Judged, Priced, Task, Watch, turns};
 use super::{Order, Turn};
 use crate::clearance::Decision;
 
-/// Steps that may be judged in all.
-const STEPS: usize = 200_000;
+/// Steps that may be judged in all, by a search that has the time.
+pub(super) const MANY: usize = 200_000;
+
+/// Steps that may be judged where somebody waits for what is at hand: a second at most.
+pub(super) const FEW: usize = 20_000;
 
 /// A way to a set of made bends.
 #[derive(Clone)]
@@ -23,9 +26,9 @@ struct Way {
 type Ways = BTreeMap<Turn, Way>;
 
 /// The best orders found, and where none was, the longest beginning of one.
-pub(super) fn bounded(task: &Task<'_>, watch: &mut Watch<'_>) -> (Vec<Priced>, Order) {
+pub(super) fn bounded(task: &Task<'_>, steps: usize, watch: &mut Watch<'_>) -> (Vec<Priced>, Order) {
     let bends = task.bends();
-    let width = STEPS / (2 * bends * bends).max(1);
+    let width = steps / (2 * bends * bends).max(1);
     let mut furthest = Order(Vec::new());
     if width == 0 {
         return (Vec::new(), furthest);

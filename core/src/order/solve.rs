@@ -1,7 +1,9 @@
 //! The best order of a tube, proved where that can be done.
 
 use super::Order;
-use super::bounded::bounded;
+use core::sync::atomic::AtomicBool;
+
+use super::bounded::{FEW, MANY, bounded};
 use super::chain::limits_allow;
 use super::exact::{Exact, MOST_BENDS, fits};
 use super::greedy::greedy;
@@ -33,7 +35,7 @@ pub fn solve(task: &Task<'_>, watch: &mut Watch<'_>) -> Solved {
         return Solved { orders: vec![order], proved: true, ..Solved::default() };
     }
     if task.bends() > MOST_BENDS || !fits(task) {
-        let (orders, furthest) = bounded(task, watch);
+        let (orders, furthest) = bounded(task, MANY, watch);
         return fall_back(task, watch, Solved { orders, furthest, bounded: true, ..Solved::default() });
     }
     let Some(mut exact) = Exact::new(task, watch) else { return fall_back(task, watch, Solved::default()) };
@@ -75,6 +77,10 @@ fn fall_back(task: &Task<'_>, watch: &Watch<'_>, mut solved: Solved) -> Solved {
     solved.stopped = watch.stopped();
     if solved.orders.is_empty() {
         solved.orders.extend(greedy(task));
+    }
+    if solved.orders.is_empty() && solved.furthest.0.is_empty() {
+        let mut quick = Watch { stop: &AtomicBool::new(false), progress: &mut |_| {} };
+        (solved.orders, solved.furthest) = bounded(task, FEW, &mut quick);
     }
     solved
 }
