@@ -1,0 +1,304 @@
+//! The words of a tube and of its steps, one moment after the other in the order of the hands.
+//!
+//! Three moments of a step are equally large and stand in this order: which END and MARK, which leg goes UP or DOWN, where to STOP. A short
+//! bend can be pushed again; a wrong end or a wrong roll cannot be mended.
+
+use std::fmt::Write as _;
+
+use tubewright::bender::{BendPlane, Bender, PointerSet};
+use tubewright::clearance::Verdict;
+use tubewright::job::Job;
+use tubewright::plan::{PlanStep, Side, SpringbackFrom, TubePlan};
+use tubewright::round::People;
+use tubewright::units::{Angle, Length};
+
+/// The order of a tube that cannot be bent as planned.
+pub const DO_NOT_CUT: &str = "DO NOT CUT";
+
+/// How marks and top lines are put on.
+pub const MARKING: &str = "all taped from end A on the straight blank; each a full ring with its number. The top line of a bend is drawn \
+                           so far clockwise from the reference line, looking from end A.";
+
+/// What is to be minded at every bender, and what the figures do not say.
+pub const CAUTIONS: &str = "Hands, sleeves and hair out of the die, follower and ram; nobody in the room that the tube sweeps. Let the \
+                            pressure off before a pin is touched. Stop if the tube kinks, cracks or slips. These are layout figures: they \
+                            do not show that a structure is strong or allowed; local codes and licensed practice come first.";
+
+/// One moment of a step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Moment {
+    /// What it is about, a word or two.
+    pub about: String,
+    /// What is done or looked at.
+    pub words: String,
+    /// Whether it is one of those that are read at arm's length: end and mark, up or down, stop.
+    pub main: bool,
+}
+
+impl Moment {
+    /// A moment that is read in its turn.
+    pub fn new(about: impl Into<String>, words: impl Into<String>) -> Self {
+        Self { about: about.into(), words: words.into(), main: false }
+    }
+
+    /// A moment that is read at arm's length.
+    pub fn main(about: impl Into<String>, words: impl Into<String>) -> Self {
+        Self { main: true, ..Self::new(about, words) }
+    }
+}
+
+/// What words are made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Words<'a> {
+    /// The job, for its bender.
+    pub job: &'a Job,
+    /// The tube.
+    pub tube: &'a TubePlan,
+    /// How figures are printed.
+    pub people: &'a People,
+}
+
+/// A roll as an angle clockwise from the reference line, in [0, 360) degrees.
+#[must_use]
+pub fn clockwise(roll: Angle) -> Angle {
+    Angle::deg(roll.to_deg().rem_euclid(360.0))
+}
+
+impl Words<'_> {
+    fn bender(&self) -> &Bender {
+        &self.job.bender
+    }
+
+    /// Whether the tube can be bent.
+    #[must_use]
+    pub fn verdict(&self) -> &'static str {
+        let tube = self.tube;
+        let tight = tube.steps.iter().any(|step| step.verdict == Verdict::Tight);
+        match (tube.feasible, tube.steps.is_empty(), tight) {
+            // A search that was cut short proves nothing.
+            (false, ..) if tube.notes.iter().any(|note| matches!(note.code, "stopped" | "bounded")) => {
+                "NO ORDER FOUND, and none is ruled out"
+            }
+            (false, ..) => "CANNOT BE BENT as asked",
+            (true, true, _) => "STRAIGHT, to be cut, no bend to make",
+            (true, false, true) => "CAN BE BENT, while watching",
+            (true, false, false) => "CAN BE BENT",
+        }
+    }
+
+    /// Bender and die, for a tube that is bent at all.
+    #[must_use]
+    pub fn tools(&self) -> Option<String> {
+        let bender = self.bender().name.as_deref().unwrap_or("without a name");
+        let die = self.tube.die.as_ref().map_or_else(|| "several dies".to_owned(), |die| format!("die {die}"));
+        (!self.tube.steps.is_empty()).then(|| format!("bender {bender}, {die}"))
+    }
+
+    /// OD, wall and material, as far as they are given.
+    #[must_use]
+    pub fn stock(&self) -> String {
+        let people = self.people;
+        let mut stock = format!("OD {}", people.figure(self.tube.stock.od));
+        if let Some(wall) = self.tube.stock.wall {
+            let _ = write!(stock, ", wall {}", people.figure(wall));
+        }
+        if let Some(material) = &self.tube.stock.material {
+            let _ = write!(stock, ", {material}");
+        }
+        stock
+    }
+
+    /// What is cut, and what of it is cut off again.
+    #[must_use]
+    pub fn cut(&self) -> Vec<String> {
+        let people = self.people;
+        let length = people.length_with_unit(self.tube.blank.cut_length);
+        let mut lines = vec![format!("{length} of tube, {}. Cut square, deburr, tape it again.", self.stock())];
+        for (end, extra) in [('A', self.tube.extra_a), ('B', self.tube.extra_b)] {
+            if extra > Length::ZERO {
+                let extra = people.length_with_unit(extra);
+                lines.push(format!("It has {extra} extra at end {end}, to be cut off after bending."));
+            }
+        }
+        lines
+    }
+
+    /// Where the seam goes, where the job says so.
+    #[must_use]
+    pub fn seam(&self) -> Option<String> {
+        let seam = self.people.angle(self.tube.seam?);
+        Some(format!("{seam} degrees clockwise from the reference line, looking from end A."))
+    }
+
+    /// Which end goes into the clamp, and which mark to the index.
+    ///
+    /// # Panics
+    /// Where the tube has no step of this number, counted from 1.
+    #[must_use]
+    pub fn end_and_mark(&self, number: usize) -> [Moment; 2] {
+        let people = self.people;
+        let step = &self.tube.steps[number - 1];
+        let (end, trails) = (step.lead.letter(), step.lead.other().letter());
+        let swap = if step.swap_ends { "SWAP THE ENDS. " } else { "" };
+        let die = if self.tube.die.is_none() { format!(" Die {}.", step.die_name) } else { String::new() };
+        let mark = people.length_with_unit(step.mark);
+        let tail = people.length_with_unit(step.tail);
+        [
+            Moment::main(
+                format!("END {end}"),
+                format!("{swap}End {end} in the clamp, end {trails} behind the follower.{die}"),
+            ),
+            Moment::main(
+                format!("MARK {}", step.bend.number()),
+                format!("at {mark} from end A, to the index: {tail} of tube then lie behind the index."),
+            ),
+        ]
+    }
+
+    /// How it is laid in, where not every way is clear.
+    #[must_use]
+    pub fn put_in(&self, step: &PlanStep) -> Option<Moment> {
+        let way = step.put_in?;
+        Some(Moment::new("IN", format!("Lay it in {}: not every way is clear.", way.words_in())))
+    }
+
+    /// How it comes out, where not every way is clear.
+    #[must_use]
+    pub fn take_out(&self, step: &PlanStep) -> Option<Moment> {
+        let way = step.take_out?;
+        Some(Moment::new("OUT", format!("Take it out {}: not every way is clear.", way.words())))
+    }
+
+    /// What goes up or down, then the top line and the turn from the step before.
+    ///
+    /// # Panics
+    /// Where the tube has no step of this number, counted from 1.
+    #[must_use]
+    pub fn turn(&self, number: usize) -> Vec<Moment> {
+        let people = self.people;
+        let step = &self.tube.steps[number - 1];
+        let mut moments = Vec::new();
+        if let Some(gauge) = &step.gauge {
+            let side = match gauge.side {
+                Side::Die => "on the die's side",
+                Side::Away => "on the side away from the die",
+            };
+            if people.is_none(gauge.rise) {
+                moments.push(Moment::main("LEVEL", format!("leg {} lies level, {side}.", gauge.leg)));
+            } else {
+                let way = up_or_down(gauge.rise > Angle::ZERO);
+                let rise = people.angle(gauge.rise.abs());
+                moments.push(Moment::main(way, format!("leg {} by {rise} degrees to level, {side}.", gauge.leg)));
+            }
+        }
+        for (end, up) in ['A', 'B'].into_iter().zip(step.ends_up) {
+            // Less than the tube is thick is no height that anybody sees.
+            if up.abs() > self.tube.stock.od {
+                let height = people.length_with_unit(up.abs());
+                let words = format!("end {end}, {height} from the tube's line at the die.");
+                moments.push(Moment::main(up_or_down(up > Length::ZERO), words));
+            }
+        }
+        let mut words = match self.bender().bend_plane {
+            BendPlane::Horizontal => format!("Top line {} uppermost.", step.bend.number()),
+            BendPlane::Vertical { .. } => format!("Top line {} toward you.", step.bend.number()),
+        };
+        if number > 1 && step.gauge.is_none() {
+            words.push_str(" No leg shows the roll well on a level: the line sets it.");
+        }
+        match step.turn {
+            None => {}
+            Some(turn) if people.is_none(turn) => words.push_str(" The roll is that of the step before."),
+            Some(turn) if people.is_half_turn(turn) => words.push_str(" Half a turn from the step before."),
+            Some(turn) => {
+                let way = if turn > Angle::ZERO { "clockwise" } else { "anticlockwise" };
+                let _ = write!(
+                    words,
+                    " {} degrees {way} from the step before, seen from end {} looking to the die.",
+                    people.angle(turn.abs()),
+                    step.lead.other().letter()
+                );
+            }
+        }
+        // With nothing that sticks out the line alone tells the roll.
+        moments.push(Moment { main: moments.is_empty(), ..Moment::new("TURN", words) });
+        moments
+    }
+
+    /// How the pointer is set.
+    #[must_use]
+    pub fn pointer(&self, step: &PlanStep) -> Moment {
+        let set_to = self.people.angle(step.dial_start);
+        let words = match self.bender().pointer.when {
+            PointerSet::SlackOut => format!("Clamp, take the slack out by hand, pointer to {set_to}."),
+            PointerSet::FirstBite => format!("Clamp; pointer to {set_to} when the tube first resists."),
+        };
+        Moment::new("SET", format!("{words} After the first bite look at mark and roll again."))
+    }
+
+    /// Where to stop, where the pin is moved, and what to do where springback is not measured.
+    #[must_use]
+    pub fn stop(&self, step: &PlanStep) -> Moment {
+        let target = self.people.dial(step.dial_target, self.bender().pointer.step);
+        let mut words = "on the dial.".to_owned();
+        if !step.pin_moves.is_empty() {
+            let readings: Vec<String> = step.pin_moves.iter().map(|reading| self.people.angle(*reading)).collect();
+            let _ = write!(words, " Pin moved near {}, pressure let off first.", readings.join(", "));
+            if step.starts_one_hole_along() {
+                words.push_str(" The last move comes just before the stop: start one hole along.");
+            }
+        }
+        match step.springback.from {
+            SpringbackFrom::None => {
+                words.push_str(" No springback is in it: let off there, read the angle, go on by what is missing.");
+            }
+            SpringbackFrom::Borrowed | SpringbackFrom::Estimated => words.push_str(
+                " Springback is not measured for this tube: stop a few degrees short, let off, read the angle, go on by what is missing.",
+            ),
+            SpringbackFrom::Given | SpringbackFrom::Measured => {}
+        }
+        Moment::main(format!("STOP {target}"), words)
+    }
+
+    /// What comes nearest, where anything comes nearer than is comfortable, then the room that the tube takes.
+    #[must_use]
+    pub fn watch(&self, step: &PlanStep) -> Vec<Moment> {
+        let people = self.people;
+        let mut moments = Vec::new();
+        if let Some(clearance) = step.tightest()
+            && let Some(nearest) = clearance.nearest
+        {
+            let reading = self.bender().pointer.reading(nearest.die_angle);
+            let what = match clearance.obstacle.as_str() {
+                "tube" => "the tube itself".to_owned(),
+                "floor" | "die" | "clamp" | "follower" => format!("the {}", clearance.obstacle),
+                own => own.to_owned(),
+            };
+            let gap = if clearance.verdict == Verdict::Contact {
+                format!("The tube touches {what}")
+            } else {
+                format!("{} from {what}", people.gap(nearest.gap))
+            };
+            moments.push(Moment::new(
+                "WATCH",
+                format!(
+                    "{gap} near {} on the dial, {} from end A, if the bender is as drawn.",
+                    people.near(reading),
+                    people.length_with_unit(nearest.blank)
+                ),
+            ));
+        }
+        let words = format!(
+            "The tube sweeps out to {} from the die's axis, and from {} to {} above the floor.",
+            people.room(step.swing.reach),
+            people.height(step.swing.low),
+            people.room(step.swing.high)
+        );
+        moments.push(Moment::new("ROOM", words));
+        moments
+    }
+}
+
+fn up_or_down(up: bool) -> &'static str {
+    if up { "UP" } else { "DOWN" }
+}
