@@ -1,6 +1,7 @@
 //! The one place where figures are rounded for people.
 //!
-//! Every figure is rounded by itself from the exact value; rounded parts are never added up. Halves go up, away from zero
+//! Every figure is rounded by itself from the exact value; rounded parts are never added up, and where a person adds up the
+//! parts of a sum, the running totals are rounded and the parts are their differences. Halves go up, away from zero
 //! for negative figures, so that a figure and its opposite round alike. A figure that arithmetic leaves within a millionth
 //! of a rounding step of a half counts as the half, and within a millionth of a whole step as whole when it is
 //! rounded down: 93.4999999999 degrees is what 93.5 becomes on its way through radians. Zero bears no sign.
@@ -12,6 +13,8 @@
 //! | dial target | down to a whole multiple of the dial's step: short can be pushed again, over cannot |
 //! | gap | down to whole millimetres |
 //! | figure in a message | to the nearest 0.1 mm or 0.001 in, finer where that would say 0 |
+//! | part of a sum | so that the parts add up to the total, to 0.1 mm or 0.001 in; within one such step |
+//! | mass in kg, moment in N m | to the nearest 0.1 |
 //!
 //! What is not finite is printed as `?`: such figures are refused where text is read.
 
@@ -208,6 +211,54 @@ impl People {
     #[must_use]
     pub fn missing(&self, length: Length) -> String {
         self.decimal(length, outward)
+    }
+
+    /// The parts of a sum and their total, without unit, in 0.1 mm or 0.001 in: as printed they add up exactly.
+    ///
+    /// The running totals are rounded to the nearest, and a part is the difference of two of them: less than one step from the exact
+    /// part, and nothing for a part that is nothing.
+    ///
+    /// ```
+    /// use tubewright::{round::People, units::Length};
+    /// let (parts, total) = People::mm().sum(&[Length::mm(0.04), Length::mm(0.04), Length::mm(-0.5)]);
+    /// assert_eq!(parts, ["0.0", "0.1", "-0.5"]);
+    /// assert_eq!(total, "-0.4");
+    /// ```
+    #[must_use]
+    pub fn sum(&self, parts: &[Length]) -> (Vec<String>, String) {
+        let places = match self.units {
+            Units::Mm(_) => 1,
+            Units::Inch(_) => 3,
+        };
+        let mut running = Length::ZERO;
+        let mut before = Some(0_i128);
+        let mut printed = Vec::with_capacity(parts.len());
+        let text = |count: Option<i128>| {
+            let steps = count.and_then(|count| {
+                Some(Steps { count: u64::try_from(count.unsigned_abs()).ok()?, negative: count < 0 })
+            });
+            or_unknown(steps.map(|steps| steps.decimal(places, places)))
+        };
+        for part in parts {
+            running += *part;
+            let value = match self.units {
+                Units::Mm(_) => running.to_mm(),
+                Units::Inch(_) => running.to_inch(),
+            };
+            let total = nearest(value * 10_f64.powi(places as i32)).map(|steps| {
+                let count = i128::from(steps.count);
+                if steps.negative { -count } else { count }
+            });
+            printed.push(text(total.zip(before).map(|(total, before)| total - before)));
+            before = total;
+        }
+        (printed, text(before))
+    }
+
+    /// A mass in kg or a moment in N m to the nearest 0.1, without unit.
+    #[must_use]
+    pub fn tenth(&self, value: f64) -> String {
+        or_unknown(nearest(value * 10.0).map(|steps| steps.decimal(1, 1)))
     }
 
     fn decimal(&self, length: Length, round: fn(f64) -> Option<Steps>) -> String {
@@ -414,6 +465,21 @@ mod tests {
         }
         assert_eq!(mm.missing(Length::mm(46.01)), "46.1 mm");
         assert_eq!(mm.missing(Length::mm(46.0)), "46.0 mm");
+    }
+
+    #[test]
+    fn printed_parts_add_up_to_the_printed_total() {
+        let parts = [1251.26, -65.649, 0.0, -0.349, 12.0].map(Length::mm);
+        let (printed, total) = People::mm().sum(&parts);
+        assert_eq!(printed, ["1251.3", "-65.7", "0.0", "-0.3", "12.0"]);
+        assert_eq!(total, "1197.3");
+        let (printed, total) = People::inch().sum(&parts);
+        let tenths = |text: &String| libm::round(text.parse::<f64>().unwrap() * 1000.0) as i64;
+        assert_eq!(printed.iter().map(tenths).sum::<i64>(), tenths(&total));
+        let bad = People::mm().sum(&[Length::mm(f64::NAN), Length::mm(1.0)]);
+        assert_eq!(bad, (vec!["?".to_owned(), "?".to_owned()], "?".to_owned()));
+        assert_eq!(People::mm().tenth(3.25), "3.3");
+        assert_eq!(People::mm().tenth(20.0), "20.0");
     }
 
     #[test]

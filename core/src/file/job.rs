@@ -75,7 +75,10 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
     if let Some(mirror) = &mirror {
         pair_up(&mut tubes, mirror, &nodes);
     }
-    let mirror = mirror.zip(images).map(|(mirror, images)| job::Mirror { plane: mirror.plane, images });
+    let mirror = mirror.zip(images).map(|(mirror, images)| {
+        let Mirror { plane, from, to } = mirror;
+        job::Mirror { plane, images, suffixes: [from, to] }
+    });
     Some(ReadJob { date, mirror, tubes, places })
 }
 

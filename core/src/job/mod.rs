@@ -44,6 +44,8 @@ pub struct Mirror {
     pub plane: Plane,
     /// For each node that it makes the node that is written in the file.
     pub images: BTreeMap<String, String>,
+    /// The two suffixes by which a name and its image differ, as written: `-left`, `-right`.
+    pub suffixes: [String; 2],
 }
 
 /// One tube of a job.
