@@ -1,7 +1,11 @@
 //! What goes to the bender on paper, and the words that the screen shares with it.
 //!
-//! [`words`] says each moment of a step in the order of the hands. [`page`] lays words out on a page of plain text. All of it is made from a
-//! [`Plan`](tubewright::plan::Plan), with figures rounded by [`round`](tubewright::round) alone.
+//! [`words`] says each moment of a step in the order of the hands. [`card`] is the step card as data: every figure and every word of it.
+//! [`text`] lays a card out as plain text, by [`page`]. All of it is made from a [`Plan`](tubewright::plan::Plan), with figures rounded
+//! by [`round`](tubewright::round) alone.
 
+pub mod card;
+mod chain;
 pub mod page;
+pub mod text;
 pub mod words;

@@ -5,6 +5,7 @@
 
 use std::fmt::Write as _;
 
+use serde::Serialize;
 use tubewright::bender::{BendPlane, Bender, PointerSet};
 use tubewright::clearance::Verdict;
 use tubewright::job::Job;
@@ -25,7 +26,7 @@ pub const CAUTIONS: &str = "Hands, sleeves and hair out of the die, follower and
                             do not show that a structure is strong or allowed; local codes and licensed practice come first.";
 
 /// One moment of a step.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Moment {
     /// What it is about, a word or two.
     pub about: String,

@@ -1,0 +1,209 @@
+//! The blank: caliper, cut length with its ledger, weight, marks.
+
+use serde::Serialize;
+use tubewright::plan::{PlanStep, TubePlan};
+use tubewright::round::People;
+use tubewright::units::{Angle, Length};
+
+use super::unit;
+use crate::words::{Words, clockwise};
+
+/// A blank above this is not lifted by one person, kg (common practice, no source).
+const LIFT: f64 = 20.0;
+
+/// What is measured before cutting, and what it should be.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Caliper {
+    /// Outside diameter.
+    #[serde(rename = "od_mm", serialize_with = "unit::mm")]
+    pub od: Length,
+    /// Wall, where given.
+    #[serde(rename = "wall_mm", serialize_with = "unit::mm_or_null")]
+    pub wall: Option<Length>,
+    /// Material, where given.
+    pub material: Option<String>,
+    /// Dies, in the order of the steps, each once.
+    pub dies: Vec<String>,
+    /// In words.
+    pub words: String,
+}
+
+impl Caliper {
+    pub(super) fn new(words: &Words<'_>) -> Self {
+        let stock = &words.tube.stock;
+        let mut dies: Vec<String> = Vec::new();
+        for step in &words.tube.steps {
+            if !dies.contains(&step.die_name) {
+                dies.push(step.die_name.clone());
+            }
+        }
+        let tools = match dies.as_slice() {
+            [] => String::new(),
+            [die] => format!(" Die {die}, with its clamp and follower."),
+            several => format!(" Dies {}, each with its clamp and follower.", several.join(", ")),
+        };
+        let wall = if stock.wall.is_some() { "" } else { " The wall is not given: measure it, and write it down." };
+        let text = format!("the tube has to measure {}; pipe is not tube.{wall}{tools}", words.stock());
+        Self { od: stock.od, wall: stock.wall, material: stock.material.clone(), dies, words: text }
+    }
+}
+
+/// One line of the ledger, as printed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct LedgerLine {
+    /// What it is.
+    pub what: &'static str,
+    /// The figure, without unit, to 0.1 mm or 0.001 in. The lines add up to the last.
+    pub printed: String,
+}
+
+/// What the cut length is made of: legs - gains - stretch + extra at A + extra at B = cut length.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Ledger {
+    /// Sum of the legs from corner to corner; `None` where a bend has no corner.
+    #[serde(rename = "legs_mm", serialize_with = "unit::mm_or_null")]
+    pub legs: Option<Length>,
+    /// What the legs are longer than the centreline; `None` where a bend has no corner.
+    #[serde(rename = "gains_mm", serialize_with = "unit::mm_or_null")]
+    pub gains: Option<Length>,
+    /// Straights and finished arcs: legs less gains.
+    #[serde(rename = "developed_mm", serialize_with = "unit::mm")]
+    pub developed: Length,
+    /// What the arcs grow while they are bent.
+    #[serde(rename = "stretch_mm", serialize_with = "unit::mm")]
+    pub stretch: Length,
+    /// Tube left beyond the first node.
+    #[serde(rename = "extra_a_mm", serialize_with = "unit::mm")]
+    pub extra_a: Length,
+    /// Tube left beyond the last node.
+    #[serde(rename = "extra_b_mm", serialize_with = "unit::mm")]
+    pub extra_b: Length,
+    /// The length to cut.
+    #[serde(rename = "cut_length_mm", serialize_with = "unit::mm")]
+    pub cut_length: Length,
+    /// The cut length as a tape shows it, with its unit.
+    pub printed: String,
+    /// The lines that are printed, the total last.
+    pub lines: Vec<LedgerLine>,
+}
+
+impl Ledger {
+    pub(super) fn new(tube: &TubePlan, people: &People) -> Self {
+        let legs: Option<Length> = tube.centreline.legs().into_iter().sum();
+        let developed = tube.blank.developed;
+        let stretch: Length = tube.blank.bends.iter().map(|bend| bend.arc - bend.blank_arc).sum();
+        let gains = legs.and(tube.centreline.gain());
+        let mut parts: Vec<(&'static str, Length)> = match (legs, gains) {
+            (Some(legs), Some(gains)) => vec![("legs, corner to corner", legs), ("less gains at the bends", -gains)],
+            _ => vec![("straights and arcs", developed)],
+        };
+        if stretch.to_mm().abs() > 0.0 {
+            parts.push(("less stretch in the bends", -stretch));
+        }
+        for (what, extra) in [("extra at end A", tube.extra_a), ("extra at end B", tube.extra_b)] {
+            if extra > Length::ZERO {
+                parts.push((what, extra));
+            }
+        }
+        let lengths: Vec<Length> = parts.iter().map(|(_, length)| *length).collect();
+        let (printed, total) = people.sum(&lengths);
+        let mut lines: Vec<LedgerLine> =
+            parts.iter().zip(printed).map(|((what, _), printed)| LedgerLine { what, printed }).collect();
+        lines.push(LedgerLine { what: "cut length", printed: total });
+        Self {
+            legs,
+            gains,
+            developed,
+            stretch,
+            extra_a: tube.extra_a,
+            extra_b: tube.extra_b,
+            cut_length: tube.blank.cut_length,
+            printed: people.length_with_unit(tube.blank.cut_length),
+            lines,
+        }
+    }
+}
+
+/// What the blank weighs.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Weight {
+    /// The whole blank, kg.
+    pub kg: f64,
+    /// A metre of it, kg.
+    pub kg_per_m: f64,
+    /// Whether it takes two to lift it.
+    pub second_person: bool,
+    /// In words.
+    pub words: String,
+}
+
+impl Weight {
+    pub(super) fn new(tube: &TubePlan, people: &People) -> Option<Self> {
+        let (kg, kg_per_m) = (tube.stock.mass_kg(tube.blank.cut_length)?, tube.stock.kg_per_m()?);
+        let second_person = kg > LIFT;
+        let more = if second_person { " Lift it with a second person." } else { "" };
+        let words = format!("the blank weighs {} kg.{more}", people.tenth(kg));
+        Some(Self { kg, kg_per_m, second_person, words })
+    }
+}
+
+/// What is printed of a mark, without units.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct MarkPrinted {
+    /// The mark.
+    pub mark: String,
+    /// The tail.
+    pub tail: String,
+    /// The top line, degrees.
+    pub top: String,
+    /// The same around the tube.
+    pub top_arc: String,
+}
+
+/// One mark on the straight blank, for the end that leads at its bend.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MarkLine {
+    /// The bend's number.
+    pub bend: usize,
+    /// The end that leads.
+    pub lead: &'static str,
+    /// From end A.
+    #[serde(rename = "mark_mm", serialize_with = "unit::mm")]
+    pub mark: Length,
+    /// From the mark to the trailing end.
+    #[serde(rename = "tail_mm", serialize_with = "unit::mm")]
+    pub tail: Length,
+    /// The top line, clockwise from the reference line looking from end A, in [0, 360) degrees.
+    #[serde(rename = "top_deg", serialize_with = "unit::deg")]
+    pub top: Angle,
+    /// The same around the OD.
+    #[serde(rename = "top_arc_mm", serialize_with = "unit::mm")]
+    pub top_arc: Length,
+    /// What is printed of it.
+    pub printed: MarkPrinted,
+}
+
+impl MarkLine {
+    pub(super) fn all(tube: &TubePlan, people: &People) -> Vec<Self> {
+        let mut steps: Vec<&PlanStep> = tube.steps.iter().collect();
+        steps.sort_by_key(|step| step.bend);
+        let line = |step: &PlanStep| {
+            let top = clockwise(step.top);
+            Self {
+                bend: step.bend.number(),
+                lead: step.lead.letter(),
+                mark: step.mark,
+                tail: step.tail,
+                top,
+                top_arc: step.top_arc,
+                printed: MarkPrinted {
+                    mark: people.length(step.mark),
+                    tail: people.length(step.tail),
+                    top: people.angle(top),
+                    top_arc: people.length(step.top_arc),
+                },
+            }
+        };
+        steps.into_iter().map(line).collect()
+    }
+}

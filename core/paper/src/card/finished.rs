@@ -1,0 +1,142 @@
+//! What the finished tube is checked by, and what to change on the next where a size is off.
+
+use nalgebra::Point3;
+use serde::Serialize;
+use tubewright::centreline::BendId;
+use tubewright::plan::TubePlan;
+use tubewright::round::{People, Units};
+use tubewright::units::{Angle, Length};
+
+use super::check::{self, Check};
+use super::{proportional, unit};
+use crate::chain::Chain;
+use crate::words::{Moment, Words};
+
+/// A tube that rises less over the plane of its first two legs than this is taken for flat: a tape over a bench tells no less.
+const FLAT: Length = Length::mm(2.0);
+
+/// A bend that moves the ends apart by less than this for a degree is no way to mend their distance.
+const TELLS: Length = Length::mm(1.0);
+
+/// Where the mirror part would show: laid flat on its first two legs, end A left, opening toward you.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct HandCheck {
+    /// The place that is looked at: `end B`, or a corner.
+    pub place: String,
+    /// How far its centreline stands over that of the first two legs; negative under it. The mirror part has the opposite.
+    #[serde(rename = "up_mm", serialize_with = "unit::mm")]
+    pub up: Length,
+}
+
+/// What one bend does to the distance of the ends.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Tuning {
+    /// The bend's number.
+    pub bend: usize,
+    /// How much further apart one degree more of bend angle brings the cut ends.
+    #[serde(rename = "mm_per_deg", serialize_with = "unit::mm")]
+    pub per_degree: Length,
+    /// The ends are this much too far apart,
+    #[serde(rename = "off_mm", serialize_with = "unit::mm")]
+    pub off: Length,
+    /// then this is added to the reading; negative where it is taken off. `None` where the bend hardly moves the ends toward each other.
+    #[serde(rename = "add_deg", serialize_with = "unit::deg_or_null")]
+    pub add: Option<Angle>,
+}
+
+/// What the finished tube is checked by.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finished {
+    /// Sizes to be taken: end to end, then each leg over its outside.
+    pub checks: Vec<Check>,
+    /// `None` for a flat tube, which has no hand, and where the first bend is over 175 degrees.
+    pub hand: Option<HandCheck>,
+    /// For each bend from end A.
+    pub tuning: Vec<Tuning>,
+    /// The hand and the tuning in words.
+    pub says: Vec<Moment>,
+}
+
+impl Finished {
+    pub(super) fn new(words: &Words<'_>) -> Self {
+        let Words { tube, people, .. } = *words;
+        let mut checks = vec![check::end_to_end(words, &|_| true)];
+        checks.extend(check::legs(words));
+        let hand = hand(tube);
+        let tuning = tuning(words);
+        let mut says = Vec::new();
+        if let Some(hand) = &hand {
+            let (way, other) = if hand.up > Length::ZERO { ("UP", "DOWN") } else { ("DOWN", "UP") };
+            let height = people.length_with_unit(hand.up.abs());
+            says.push(Moment::main(
+                "HAND",
+                format!(
+                    "Laid flat on its first two legs, end A left, opening toward you: {} stands {height} {way}, middle of the tube over the \
+                     middle of those legs. If it stands as much {other}, it is the mirror part.",
+                    hand.place
+                ),
+            ));
+        }
+        says.extend(tuning_words(&tuning, people));
+        Self { checks, hand, tuning, says }
+    }
+}
+
+/// With end A left and the opening of bend 1 toward you, up is against its normal, whichever way round the tube is drawn.
+fn hand(tube: &TubePlan) -> Option<HandCheck> {
+    tube.centreline.setback(BendId(0))?;
+    let chain = Chain::new(tube, &|_| true);
+    let up = |point: Point3<f64>| Length::mm(-point.z + 0.0);
+    let corners = chain.bends.iter().filter_map(|bent| {
+        let setback = tube.centreline.setback(bent.bend)?.to_mm();
+        Some((format!("corner {}", bent.bend.number()), up(bent.start + bent.before * setback)))
+    });
+    let highest = corners.max_by(|(_, one), (_, other)| one.abs().to_mm().total_cmp(&other.abs().to_mm()));
+    let end = ("end B".to_owned(), up(chain.end));
+    // The far end is what is looked at, unless it comes back down to the bench.
+    let (place, up) = match highest {
+        Some(corner) if corner.1.abs() > end.1.abs() * 4.0 => corner,
+        _ => end,
+    };
+    (up.abs() >= FLAT).then_some(HandCheck { place, up })
+}
+
+/// A round figure that the ends may be off by.
+fn example(people: &People) -> Length {
+    match people.units {
+        Units::Mm(_) => Length::mm(10.0),
+        Units::Inch(_) => Length::inch(0.5),
+    }
+}
+
+fn tuning(words: &Words<'_>) -> Vec<Tuning> {
+    let Words { job, tube, people } = *words;
+    let chain = Chain::new(tube, &|_| true);
+    let Some(along) = chain.toward_end() else { return Vec::new() };
+    let off = example(people);
+    let row = |(bent, formed): (&crate::chain::Bent, &tubewright::forming::FormedBend)| {
+        let per_degree = Length::mm(bent.by_angle(chain.end).dot(&along) * Angle::deg(1.0).to_rad());
+        let reading = 1.0 + proportional(job, tube, formed.die);
+        let add = (per_degree.abs() >= TELLS).then(|| Angle::deg(-(off / per_degree) * reading));
+        Tuning { bend: bent.bend.number(), per_degree, off, add }
+    };
+    chain.bends.iter().zip(&tube.blank.bends).map(row).collect()
+}
+
+fn tuning_words(tuning: &[Tuning], people: &People) -> Option<Moment> {
+    let ways: Vec<String> = tuning
+        .iter()
+        .filter_map(|row| {
+            let add = row.add.filter(|add| !people.is_none(*add))?;
+            let way = if add > Angle::ZERO { "more" } else { "less" };
+            Some(format!("{} degrees {way} at bend {}", people.angle(add.abs()), row.bend))
+        })
+        .collect();
+    let off = people.length_with_unit(tuning.first()?.off);
+    let words = format!(
+        "Ends {off} too far apart: {} on the dial. Too near: the other way round; other amounts in proportion. Add more to this \
+         tube if you can; less is for the next one: a bend is not taken back.",
+        ways.join(", or ")
+    );
+    (!ways.is_empty()).then(|| Moment::new("TUNE", words))
+}

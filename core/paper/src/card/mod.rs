@@ -1,0 +1,208 @@
+//! The step card as data: all that goes to the bender with one job, every figure unrounded and beside it what is printed.
+//!
+//! As a document ([`Card::to_json`], schema `tubewright/card/1`) lengths are in mm and angles in degrees, whatever the file's units; keys end in
+//! their unit, and what is not known is `null`. What stands under `printed`, `words` or `says` is in the units that people asked for. The text card
+//! is laid out from this alone.
+//!
+//! A tube that cannot be bent has its verdict and the reasons, and no [`Work`]: nothing to cut by.
+
+mod blank;
+mod check;
+mod finished;
+mod hold;
+mod rounding;
+mod step;
+mod unit;
+
+use serde::Serialize;
+use tubewright::job::Job;
+use tubewright::plan::{Plan, TubePlan};
+use tubewright::round::People;
+use tubewright::units::{Angle, Length};
+
+pub use self::blank::{Caliper, Ledger, LedgerLine, MarkLine, MarkPrinted, Weight};
+pub use self::check::{Check, Within};
+pub use self::finished::{Finished, HandCheck, Tuning};
+pub use self::hold::{Falls, Hold};
+pub use self::rounding::Rounding;
+pub use self::step::{Add, Level, StepCard, StepPrinted};
+use crate::words::{CAUTIONS, Words};
+
+/// JSON Schema (draft 2020-12) of the document.
+pub const JSON_SCHEMA: &str = include_str!("card.schema.json");
+
+/// Name and version of the format.
+pub const SCHEMA: &str = "tubewright/card/1";
+
+/// The card of a job.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Card {
+    /// Name and version of the format.
+    pub schema: &'static str,
+    /// Name of the job.
+    pub job: String,
+    /// Date, as written; `None` leaves a line to write it on.
+    pub date: Option<String>,
+    /// First four hex digits of the hash over the files.
+    pub fingerprint: String,
+    /// The bender's name.
+    pub bender: Option<String>,
+    /// The unit of printed lengths: `mm` or `in`.
+    pub units: &'static str,
+    /// Targets are printed rounded down to a whole multiple of this.
+    #[serde(rename = "dial_step_deg", serialize_with = "unit::deg")]
+    pub dial_step: Angle,
+    /// Tubes, in the order of the file.
+    pub tubes: Vec<TubeCard>,
+}
+
+/// A note: a stable code and its words.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct CardNote {
+    /// What kind of note.
+    pub code: &'static str,
+    /// In words.
+    pub text: String,
+}
+
+/// The card of one tube.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TubeCard {
+    /// Name.
+    pub name: String,
+    /// Which of a mirrored pair it is, in words: the suffix of its name, in capitals.
+    pub hand: Option<String>,
+    /// The other of a mirrored pair.
+    pub mirror_of: Option<String>,
+    /// Whether it can be bent as planned.
+    pub feasible: bool,
+    /// The same in words.
+    pub verdict: &'static str,
+    /// Bender and die, in words; `None` for a tube that is only cut.
+    pub tools: Option<String>,
+    /// Why it cannot be bent.
+    pub why_not: Vec<String>,
+    /// Changes with which it could be.
+    pub cures: Vec<String>,
+    /// What was assumed, not measured or not looked at; most important first.
+    pub notes: Vec<CardNote>,
+    /// What is done; `None` for a tube that cannot be bent, which is not to be cut.
+    pub work: Option<Work>,
+}
+
+/// What is done with a tube that can be bent.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Work {
+    /// What is measured before cutting.
+    pub caliper: Caliper,
+    /// The cut length and what it is made of.
+    pub ledger: Ledger,
+    /// What the blank weighs; `None` where no density or no wall is given.
+    pub weight: Option<Weight>,
+    /// Where the seam goes, clockwise from the reference line looking from end A.
+    #[serde(rename = "seam_deg", serialize_with = "unit::deg_or_null")]
+    pub seam: Option<Angle>,
+    /// What is cut and how the seam lies, in words.
+    pub cut: Vec<String>,
+    /// Marks from end A on, each for the end that leads at its bend.
+    pub marks: Vec<MarkLine>,
+    /// How far rounding may move end B; `None` for a tube without bends.
+    pub rounding: Option<Rounding>,
+    /// Steps, in the order of making.
+    pub steps: Vec<StepCard>,
+    /// What the finished tube is checked by; `None` for a tube without bends.
+    pub finished: Option<Finished>,
+    /// What is to be minded; empty for a tube without bends.
+    pub cautions: Vec<&'static str>,
+}
+
+impl Card {
+    /// The card of a plan of this job. `name` is the job's name; `date` takes the place of the job's own.
+    #[must_use]
+    pub fn new(name: &str, job: &Job, plan: &Plan, people: &People, date: Option<&str>) -> Self {
+        Self {
+            schema: SCHEMA,
+            job: name.to_owned(),
+            date: date.map(str::to_owned).or_else(|| plan.date.clone()),
+            fingerprint: plan.fingerprint.clone(),
+            bender: plan.bender.clone(),
+            units: people.unit(),
+            dial_step: job.bender.pointer.step,
+            tubes: plan.tubes.iter().map(|tube| TubeCard::new(&Words { job, tube, people })).collect(),
+        }
+    }
+
+    /// The card as a document: JSON, two spaces a level, a line break at the end.
+    ///
+    /// # Panics
+    /// Never: there is nothing in it that JSON cannot hold.
+    #[must_use]
+    pub fn to_json(&self) -> String {
+        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
+        text.push('\n');
+        text
+    }
+}
+
+impl TubeCard {
+    fn new(words: &Words<'_>) -> Self {
+        let tube = words.tube;
+        Self {
+            name: tube.name.clone(),
+            hand: hand(words.job, tube),
+            mirror_of: tube.pair.clone(),
+            feasible: tube.feasible,
+            verdict: words.verdict(),
+            tools: words.tools(),
+            why_not: tube.why_not.iter().map(|why| why.text.clone()).collect(),
+            cures: tube.cures.iter().map(|cure| cure.text.clone()).collect(),
+            notes: tube.notes.iter().map(|note| CardNote { code: note.code, text: note.text.clone() }).collect(),
+            work: tube.feasible.then(|| Work::new(words)),
+        }
+    }
+}
+
+impl Work {
+    fn new(words: &Words<'_>) -> Self {
+        let Words { job, tube, people } = *words;
+        let bent = !tube.steps.is_empty();
+        let mut cut = words.cut();
+        cut.extend(words.seam().map(|seam| format!("Seam {seam}")));
+        Self {
+            caliper: Caliper::new(words),
+            ledger: Ledger::new(tube, people),
+            weight: Weight::new(tube, people),
+            seam: tube.seam,
+            cut,
+            marks: MarkLine::all(tube, people),
+            rounding: bent.then(|| Rounding::new(job, tube, people)),
+            steps: (1..=tube.steps.len()).map(|number| StepCard::new(words, number)).collect(),
+            finished: bent.then(|| Finished::new(words)),
+            cautions: if bent { vec![CAUTIONS] } else { Vec::new() },
+        }
+    }
+}
+
+/// Which of a pair a tube is: what the suffix of its name says, in capitals.
+fn hand(job: &Job, tube: &TubePlan) -> Option<String> {
+    tube.pair.as_ref()?;
+    let suffixes = &job.mirror.as_ref()?.suffixes;
+    let own =
+        suffixes.iter().filter(|suffix| tube.name.ends_with(suffix.as_str())).max_by_key(|suffix| suffix.len())?;
+    let word = own.trim_matches(|letter: char| !letter.is_alphanumeric()).to_uppercase();
+    (!word.is_empty()).then_some(word)
+}
+
+/// The part of the springback that grows with the bend angle, of the bend that is made in a step.
+fn proportional(job: &Job, tube: &TubePlan, die: usize) -> f64 {
+    let found = job.tubes.iter().find(|one| one.name == tube.name);
+    found.map_or(0.0, |one| one.law(&job.bender, die).proportional)
+}
+
+/// The finest that a tape tells: 1 mm, or 1/16 in.
+fn tape(people: &People) -> Length {
+    match people.units {
+        tubewright::round::Units::Mm(_) => Length::mm(1.0),
+        tubewright::round::Units::Inch(_) => Length::inch(1.0 / 16.0),
+    }
+}

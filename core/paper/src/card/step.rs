@@ -1,0 +1,191 @@
+//! One step, in the order of the hands.
+
+use serde::Serialize;
+use tubewright::bender::Step;
+use tubewright::plan::document::springback_from;
+use tubewright::plan::{PlanStep, Side, SpringbackFrom};
+use tubewright::units::{Angle, Length};
+
+use super::check::{self, Check};
+use super::hold::Hold;
+use super::{proportional, unit};
+use crate::words::{Moment, Words};
+
+/// What a bend may be short by, in the table of what to add.
+const SHORT: [f64; 4] = [1.0, 2.0, 3.0, 5.0];
+
+/// What is printed of a step, without units.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct StepPrinted {
+    /// The mark.
+    pub mark: String,
+    /// The tail.
+    pub tail: String,
+    /// Where to stop on the dial.
+    pub stop: String,
+}
+
+/// A leg that shows the roll on a level.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Level {
+    /// The leg, counted from end A.
+    pub leg: usize,
+    /// Its slope, positive where it rises away from the die.
+    #[serde(rename = "rise_deg", serialize_with = "unit::deg")]
+    pub rise: Angle,
+    /// `die` or `away`.
+    pub side: &'static str,
+}
+
+/// What is added to the reading for what is missing of the bend angle.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Add {
+    /// Short by this.
+    #[serde(rename = "short_deg", serialize_with = "unit::deg")]
+    pub short: Angle,
+    /// Add this.
+    #[serde(rename = "add_deg", serialize_with = "unit::deg")]
+    pub add: Angle,
+    /// The same as printed: down to what the dial shows.
+    pub printed: String,
+}
+
+/// One step.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StepCard {
+    /// Its number.
+    pub step: usize,
+    /// How many there are.
+    pub of: usize,
+    /// The bend's number.
+    pub bend: usize,
+    /// The end in the clamp.
+    pub lead: &'static str,
+    /// Whether the other end led in the step before.
+    pub swap_ends: bool,
+    /// The die.
+    pub die: String,
+    /// The mark, from end A.
+    #[serde(rename = "mark_mm", serialize_with = "unit::mm")]
+    pub mark: Length,
+    /// Tube behind the index.
+    #[serde(rename = "tail_mm", serialize_with = "unit::mm")]
+    pub tail: Length,
+    /// A leg that shows the roll; `None` where none shows it.
+    pub gauge: Option<Level>,
+    /// Height of end A over the tube's line at the die.
+    #[serde(rename = "end_a_up_mm", serialize_with = "unit::mm")]
+    pub end_a_up: Length,
+    /// Height of end B.
+    #[serde(rename = "end_b_up_mm", serialize_with = "unit::mm")]
+    pub end_b_up: Length,
+    /// Turn from the step before, clockwise seen from the trailing end; `None` for the first step and after the ends are swapped.
+    #[serde(rename = "turn_deg", serialize_with = "unit::deg_or_null")]
+    pub turn: Option<Angle>,
+    /// What the pointer is set to.
+    #[serde(rename = "dial_start_deg", serialize_with = "unit::deg")]
+    pub dial_start: Angle,
+    /// Reading to stop at, not rounded.
+    #[serde(rename = "dial_target_deg", serialize_with = "unit::deg")]
+    pub dial_target: Angle,
+    /// Readings near which the pin is moved.
+    #[serde(rename = "pin_moves_deg", serialize_with = "unit::all_deg")]
+    pub pin_moves: Vec<Angle>,
+    /// Where the springback is from.
+    pub springback_from: &'static str,
+    /// What to add for what is missing; empty where the springback is known.
+    pub add: Vec<Add>,
+    /// What has to be held before the clamp is opened; `None` where it is not known, or nothing.
+    pub hold: Option<Hold>,
+    /// The way to lay it in, where not every way is clear.
+    pub put_in: Option<&'static str>,
+    /// The way to take it out, where not every way is clear.
+    pub take_out: Option<&'static str>,
+    /// A size to be taken after the bend.
+    pub check: Check,
+    /// What is printed of the figures.
+    pub printed: StepPrinted,
+    /// The moments of the step, in the order of the hands.
+    pub says: Vec<Moment>,
+}
+
+impl StepCard {
+    pub(super) fn new(words: &Words<'_>, number: usize) -> Self {
+        let Words { job, tube, people } = *words;
+        let step = &tube.steps[number - 1];
+        let mut made = vec![false; tube.blank.bends.len()];
+        for earlier in &tube.steps[..number - 1] {
+            made[earlier.bend.0] = true;
+        }
+        let at =
+            Step { bender: &job.bender, blank: &tube.blank, bend: step.bend, lead: step.lead, made: made.as_slice() };
+        let hold = Hold::new(&at, &tube.stock);
+        let check = check::end_to_end(words, &|bend| at.is_made(bend) || bend == step.bend);
+        let add = adds(words, step);
+
+        let mut says = Vec::from(words.end_and_mark(number));
+        says.extend(words.put_in(step));
+        says.extend(words.turn(number));
+        says.extend([words.pointer(step), words.stop(step)]);
+        says.extend(adds_words(&add));
+        says.extend(words.watch(step));
+        says.extend(hold.map(|hold| hold.words(people)));
+        says.extend(words.take_out(step));
+        says.push(Moment::new("CHECK", check.words.as_str()));
+        Self {
+            step: number,
+            of: tube.steps.len(),
+            bend: step.bend.number(),
+            lead: step.lead.letter(),
+            swap_ends: step.swap_ends,
+            die: step.die_name.clone(),
+            mark: step.mark,
+            tail: step.tail,
+            gauge: step.gauge.map(|gauge| Level {
+                leg: gauge.leg,
+                rise: gauge.rise,
+                side: match gauge.side {
+                    Side::Die => "die",
+                    Side::Away => "away",
+                },
+            }),
+            end_a_up: step.ends_up[0],
+            end_b_up: step.ends_up[1],
+            turn: step.turn,
+            dial_start: step.dial_start,
+            dial_target: step.dial_target,
+            pin_moves: step.pin_moves.clone(),
+            springback_from: springback_from(step.springback.from),
+            add,
+            hold,
+            put_in: step.put_in.map(tubewright::clearance::Way::words_in),
+            take_out: step.take_out.map(tubewright::clearance::Way::words),
+            check,
+            printed: StepPrinted {
+                mark: people.length(step.mark),
+                tail: people.length(step.tail),
+                stop: people.dial(step.dial_target, job.bender.pointer.step),
+            },
+            says,
+        }
+    }
+}
+
+/// Where springback is not measured for this tube, what is missing of the bend angle times (1 + proportional part).
+fn adds(words: &Words<'_>, step: &PlanStep) -> Vec<Add> {
+    if matches!(step.springback.from, SpringbackFrom::Measured | SpringbackFrom::Given) {
+        return Vec::new();
+    }
+    let reading = 1.0 + proportional(words.job, words.tube, step.die);
+    let row = |short: f64| {
+        let add = Angle::deg(short * reading);
+        Add { short: Angle::deg(short), add, printed: words.people.dial(add, words.job.bender.pointer.step) }
+    };
+    SHORT.into_iter().map(row).collect()
+}
+
+fn adds_words(add: &[Add]) -> Option<Moment> {
+    let rows: Vec<String> =
+        add.iter().map(|row| format!("short by {:.0}, add {}", row.short.to_deg(), row.printed)).collect();
+    (!rows.is_empty()).then(|| Moment::new("ADD", format!("on the dial, still clamped: {}.", rows.join("; "))))
+}

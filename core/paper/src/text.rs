@@ -1,0 +1,167 @@
+//! The card as plain text of 80 columns, for a terminal or a plain printer.
+//!
+//! Verdict and assumptions first, then caliper, cut and marks, then the steps in the order of the hands, then the checks. What is read at arm's
+//! length has `>>` at the margin: END and MARK, UP or DOWN, STOP, in this order.
+
+use crate::card::{Card, Check, Finished, StepCard, TubeCard, Work};
+use crate::page::{WIDTH, rule, table, title, wrapped};
+use crate::words::{DO_NOT_CUT, MARKING, Moment};
+
+/// A place to write on.
+const BLANK: &str = "____________";
+
+/// The whole card.
+#[must_use]
+pub fn text(card: &Card) -> String {
+    let mut out = String::new();
+    for tube in &card.tubes {
+        head(&mut out, card, tube);
+        match &tube.work {
+            Some(work) => self::work(&mut out, card, work),
+            None => framed(&mut out, DO_NOT_CUT),
+        }
+        out.push('\n');
+    }
+    out
+}
+
+fn head(out: &mut String, card: &Card, tube: &TubeCard) {
+    rule(out);
+    let date = card.date.as_deref().unwrap_or(BLANK);
+    wrapped(
+        out,
+        "",
+        &format!("STEP CARD: job {}, date {date}, fingerprint of the files {}", card.job, card.fingerprint),
+    );
+    if let Some(hand) = &tube.hand {
+        framed(out, hand);
+    }
+    wrapped(out, "", &format!("{}: {}", tube.name, tube.verdict));
+    let mut about: Vec<String> = tube.tools.iter().cloned().collect();
+    about.extend(tube.mirror_of.as_ref().map(|pair| format!("MIRROR PART of {pair}, not the same part")));
+    if !about.is_empty() {
+        wrapped(out, "", &about.join(", "));
+    }
+    rule(out);
+    for why in &tube.why_not {
+        wrapped(out, "Why not   ", why);
+    }
+    for cure in &tube.cures {
+        wrapped(out, "Could help: ", &format!("{cure}."));
+    }
+    for note in &tube.notes {
+        wrapped(out, "Note      ", &note.text);
+    }
+    if !(tube.why_not.is_empty() && tube.notes.is_empty()) {
+        out.push('\n');
+    }
+}
+
+/// A word that is read from across the shop: spaced letters in a frame.
+fn framed(out: &mut String, word: &str) {
+    let edge = format!("+{}+\n", "-".repeat(WIDTH - 2));
+    let inside = format!("|{}|\n", " ".repeat(WIDTH - 2));
+    let letters: Vec<String> = word.chars().map(String::from).collect();
+    let spaced = letters.join(" ");
+    let word = if spaced.chars().count() <= WIDTH - 2 { spaced.as_str() } else { word };
+    out.push_str(&edge);
+    out.push_str(&inside);
+    let width = WIDTH - 2;
+    out.push_str(&format!("|{word:^width$}|\n"));
+    out.push_str(&inside);
+    out.push_str(&edge);
+}
+
+fn work(out: &mut String, card: &Card, work: &Work) {
+    wrapped(out, "Caliper   ", &work.caliper.words);
+    wrapped(out, "          ", &format!("Measured: OD {BLANK} wall {BLANK}"));
+    out.push('\n');
+    for (place, line) in work.cut.iter().enumerate() {
+        wrapped(out, if place == 0 { "Cut       " } else { "          " }, line);
+    }
+    let wide = work.ledger.lines.iter().map(|line| line.printed.chars().count()).max().unwrap_or(0);
+    for line in &work.ledger.lines {
+        out.push_str(&format!("          {:<26}{:>wide$} {}\n", line.what, line.printed, card.units));
+    }
+    for words in work.weight.iter().map(|weight| &weight.words).chain(work.rounding.iter().map(|bound| &bound.words)) {
+        let (first, rest) = words.split_at(1);
+        wrapped(out, "          ", &format!("{}{rest}", first.to_uppercase()));
+    }
+    out.push('\n');
+    if work.steps.is_empty() {
+        return;
+    }
+    marks(out, card, work);
+    for step in &work.steps {
+        self::step(out, card, step);
+    }
+    if let Some(finished) = &work.finished {
+        self::finished(out, card, finished);
+    }
+    for caution in &work.cautions {
+        wrapped(out, "Caution   ", caution);
+    }
+}
+
+fn marks(out: &mut String, card: &Card, work: &Work) {
+    wrapped(out, "Marks     ", MARKING);
+    let unit = card.units;
+    let heads = [
+        "bend".to_owned(),
+        "lead".to_owned(),
+        format!("mark, {unit}"),
+        format!("tail, {unit}"),
+        "top, degrees".to_owned(),
+        format!("around, {unit}"),
+    ];
+    let rows = work.marks.iter().map(|mark| {
+        let printed = &mark.printed;
+        [
+            mark.bend.to_string(),
+            mark.lead.to_owned(),
+            printed.mark.clone(),
+            printed.tail.clone(),
+            printed.top.clone(),
+            printed.top_arc.clone(),
+        ]
+    });
+    let rows: Vec<[String; 6]> = std::iter::once(heads).chain(rows).collect();
+    table(out, &rows);
+    out.push('\n');
+}
+
+fn moment(out: &mut String, moment: &Moment) {
+    let margin = if moment.main { ">> " } else { "   " };
+    wrapped(out, &format!("{margin}{:<10}", moment.about), &moment.words);
+}
+
+fn got(out: &mut String, unit: &str) {
+    moment(out, &Moment::new("GOT", format!("{BLANK} {unit}")));
+}
+
+fn step(out: &mut String, card: &Card, step: &StepCard) {
+    title(out, &format!("Step {} of {}: bend {}", step.step, step.of, step.bend));
+    for one in &step.says {
+        moment(out, one);
+    }
+    got(out, card.units);
+    out.push('\n');
+}
+
+fn finished(out: &mut String, card: &Card, finished: &Finished) {
+    title(out, "Finished");
+    for one in finished.says.iter().filter(|one| one.main) {
+        moment(out, one);
+    }
+    let check = |out: &mut String, check: &Check| {
+        moment(out, &Moment::new("CHECK", check.words.as_str()));
+        got(out, card.units);
+    };
+    for one in &finished.checks {
+        check(out, one);
+    }
+    for one in finished.says.iter().filter(|one| !one.main) {
+        moment(out, one);
+    }
+    out.push('\n');
+}

@@ -1,0 +1,463 @@
+//! The card of every sample, held against what can be worked out another way.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+use nalgebra::{Point3, Vector3};
+use serde_json::Value;
+use tubewright::centreline::{BendId, Centreline, Rows};
+use tubewright::file::{Disk, Held, load_job};
+use tubewright::forming::LeadEnd;
+use tubewright::job::Job;
+use tubewright::plan::{Options, Plan, TubePlan, plan};
+use tubewright::round::{Fraction, People, Units, dial};
+use tubewright::units::{Angle, Length};
+use tubewright_paper::card::{Card, Falls, JSON_SCHEMA, Work};
+use tubewright_paper::text::text;
+
+fn jobs() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../samples/jobs");
+    let files =
+        std::fs::read_dir(folder).expect("the samples are there").map(|entry| entry.expect("it can be read").path());
+    let mut files: Vec<PathBuf> = files.filter(|path| path.extension().is_some_and(|one| one == "yaml")).collect();
+    files.sort();
+    assert!(files.len() >= 7, "{files:?}");
+    files
+}
+
+fn planned(job: &Job, people: People) -> Plan {
+    let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people };
+    plan(job, &options, &AtomicBool::new(false), &mut |_| {}).expect("all tubes are asked for")
+}
+
+fn sample(path: &Path, people: People) -> (Job, Plan, Card) {
+    let job = load_job(&Disk, path).unwrap_or_else(|_| panic!("{}", path.display()));
+    let plan = planned(&job, people);
+    let name = path.file_stem().expect("a name").to_string_lossy();
+    let card = Card::new(&name, &job, &plan, &people, None);
+    (job, plan, card)
+}
+
+fn named(name: &str) -> (Job, Plan, Card) {
+    let path = jobs()
+        .into_iter()
+        .find(|path| path.file_stem().is_some_and(|stem| stem == name))
+        .expect("a sample of this name");
+    sample(&path, People::mm())
+}
+
+/// A card of a job in a bender, both as text.
+fn written(bender: &str, job: &str) -> Card {
+    let files = Held::default().with("bender.yaml", bender).with("job.yaml", job);
+    let job = load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
+    let plan = planned(&job, People::mm());
+    Card::new("job", &job, &plan, &People::mm(), Some("2026-11-26"))
+}
+
+const BENDER: &str = "
+kind: bender
+units: mm
+motion: die-turns
+hand: anticlockwise
+bend_plane: horizontal
+centre_height: 860
+dies:
+  five-inch:
+    od: 38.1
+    clr: 127
+    max_angle: 195
+    clamp_length: 70
+    follower_length: 150
+";
+
+fn bent(tube: &str, shape: &str) -> String {
+    format!(
+        "kind: job\nunits: mm\nbender: bender.yaml\ntube: {{ od: 38.1, die: five-inch, {tube} }}\ntubes:\n  one: {{ {shape} }}\n"
+    )
+}
+
+fn work(card: &Card, tube: usize) -> &Work {
+    card.tubes[tube].work.as_ref().expect("it can be bent")
+}
+
+fn all_people() -> [People; 3] {
+    let inch = |under| People { units: Units::Inch(Fraction::from_denominator(under).expect("a fraction of a tape")) };
+    [People::mm(), inch(16), inch(64)]
+}
+
+#[test]
+fn every_card_is_a_document_of_the_schema() {
+    let schema: Value = serde_json::from_str(JSON_SCHEMA).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let mut cards: Vec<Card> = jobs().iter().map(|path| sample(path, People::mm()).2).collect();
+    cards.push(written(BENDER, &bent("wall: 2.4, density: 7850", "legs: [600, 900], bends: [90]")));
+    cards.push(written(BENDER, &bent("wall: 2.4", "rows: [{ length: 600, bend: 180 }, { length: 600 }]")));
+    cards.push(written(BENDER, &bent("wall: 2.4", "legs: [600], bends: []")));
+    for card in &cards {
+        let document: Value = serde_json::from_str(&card.to_json()).unwrap();
+        let errors: Vec<String> = validator.iter_errors(&document).map(|error| error.to_string()).collect();
+        assert!(errors.is_empty(), "{}: {errors:?}", card.job);
+        for place in ["/tubes/0", "/tubes/0/work/ledger", "/tubes/0/work/steps/0", "/tubes/0/work/finished"] {
+            let mut more = document.clone();
+            if let Some(Value::Object(block)) = more.pointer_mut(place) {
+                block.insert("surprise".to_owned(), Value::Null);
+                assert!(!validator.is_valid(&more), "{} takes a key too many at {place}", card.job);
+            }
+        }
+    }
+    assert_eq!(schema["$id"], cards[0].schema);
+}
+
+#[test]
+fn the_ledger_adds_up_as_figures_and_as_printed() {
+    let (mut seen, mut corners) = (0, 0);
+    for people in all_people() {
+        for path in jobs() {
+            let (_, _, card) = sample(&path, people);
+            for tube in card.tubes.iter().filter_map(|tube| tube.work.as_ref()) {
+                let ledger = &tube.ledger;
+                // A bend without a corner leaves legs and gains unknown; straights and arcs are what they make.
+                let bent = ledger.legs.zip(ledger.gains).map_or(ledger.developed, |(legs, gains)| legs - gains);
+                assert!((bent - ledger.developed).abs().to_mm() < 1e-9, "{}", card.job);
+                let sum = bent - ledger.stretch + ledger.extra_a + ledger.extra_b;
+                corners += usize::from(ledger.legs.is_some());
+                assert!((sum - ledger.cut_length).abs().to_mm() < 1e-9, "{}", card.job);
+                let thousandths = |text: &str| libm::round(text.parse::<f64>().unwrap() * 1000.0) as i64;
+                let (total, parts) = ledger.lines.split_last().unwrap();
+                let parts: i64 = parts.iter().map(|line| thousandths(&line.printed)).sum();
+                assert_eq!(parts, thousandths(&total.printed), "{}: {:?}", card.job, ledger.lines);
+                assert_eq!(ledger.printed, people.length_with_unit(ledger.cut_length));
+                let place = if card.units == "mm" { Length::mm(0.05) } else { Length::inch(0.0005) };
+                let total: f64 = total.printed.parse().unwrap();
+                let total = if card.units == "mm" { Length::mm(total) } else { Length::inch(total) };
+                assert!((total - ledger.cut_length).abs() <= place * 1.001, "{}", card.job);
+                seen += 1;
+            }
+        }
+    }
+    assert!(corners >= 20 && corners < seen, "{corners} of {seen}");
+}
+
+/// The figure between two pieces of text, and the rest.
+fn between<'a>(from: &'a str, before: &str, after: &str) -> Option<(&'a str, &'a str)> {
+    let (_, rest) = from.split_once(before)?;
+    rest.split_once(after)
+}
+
+#[test]
+fn the_text_says_what_the_document_says() {
+    for people in all_people() {
+        for path in jobs() {
+            let (_, _, card) = sample(&path, people);
+            let document: Value = serde_json::from_str(&card.to_json()).unwrap();
+            let page = text(&card);
+            let mut sheets = page.split("STEP CARD: ");
+            sheets.next();
+            for tube in document["tubes"].as_array().unwrap() {
+                let sheet = sheets.next().unwrap();
+                // Lines that were wrapped are one again.
+                let flat = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+                assert!(flat.contains(tube["verdict"].as_str().unwrap()), "{flat}");
+                if tube["work"].is_null() {
+                    assert!(sheet.contains("D O   N O T   C U T"), "{sheet}");
+                    assert!(!flat.contains("Caliper") && !flat.contains("STOP") && !flat.contains("MARK "), "{flat}");
+                    continue;
+                }
+                let length = |figure: &Value| people.length(Length::mm(figure.as_f64().unwrap()));
+                let work = &tube["work"];
+                let cut = length(&work["ledger"]["cut_length_mm"]);
+                assert!(flat.contains(&format!("Cut {cut} {} of tube", people.unit())), "{cut}: {flat}");
+
+                let table = sheet.lines().skip_while(|line| !line.trim_start().starts_with("bend   lead")).skip(1);
+                let rows: Vec<Vec<&str>> = table
+                    .take_while(|line| !line.is_empty())
+                    .map(|line| line.split("   ").map(str::trim).filter(|cell| !cell.is_empty()).collect())
+                    .collect();
+                let marks: Vec<Vec<String>> = work["marks"]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .map(|mark| {
+                        let top = Angle::deg(mark["top_deg"].as_f64().unwrap());
+                        vec![
+                            mark["bend"].to_string(),
+                            mark["lead"].as_str().unwrap().to_owned(),
+                            length(&mark["mark_mm"]),
+                            length(&mark["tail_mm"]),
+                            people.angle(top),
+                            length(&mark["top_arc_mm"]),
+                        ]
+                    })
+                    .collect();
+                assert_eq!(rows, marks, "{sheet}");
+
+                let mut rest = flat.as_str();
+                for step in work["steps"].as_array().unwrap() {
+                    let lead = step["lead"].as_str().unwrap();
+                    let end;
+                    (end, rest) = between(rest, ">> END ", " ").unwrap();
+                    assert_eq!(end, lead);
+                    let (bend, mark, tail);
+                    (bend, rest) = between(rest, ">> MARK ", " at ").unwrap();
+                    (mark, rest) = rest.split_once(" from end A, to the index: ").unwrap();
+                    (tail, rest) = rest.split_once(" of tube then lie").unwrap();
+                    assert_eq!(bend, step["bend"].to_string());
+                    assert_eq!(mark, format!("{} {}", length(&step["mark_mm"]), people.unit()));
+                    assert_eq!(tail, format!("{} {}", length(&step["tail_mm"]), people.unit()));
+                    let (stop, size);
+                    (stop, rest) = between(rest, ">> STOP ", " on the dial").unwrap();
+                    let target = Angle::deg(step["dial_target_deg"].as_f64().unwrap());
+                    assert_eq!(stop, people.dial(target, card.dial_step));
+                    (size, rest) = between(rest, "middle to middle: ", ", within").unwrap();
+                    assert_eq!(size, format!("{} {}", length(&step["check"]["size_mm"]), people.unit()));
+                }
+                assert!(!rest.contains(">> STOP"), "{rest}");
+            }
+            assert!(sheets.next().is_none());
+            assert!(page.lines().all(|line| line.chars().count() <= 80), "{}", card.job);
+        }
+    }
+}
+
+/// With the figures of the document alone: which way is up with end A left and the opening toward whoever looks, by trying both.
+#[test]
+fn the_mirror_check_is_that_of_the_nodes() {
+    let mut hands = Vec::new();
+    for path in jobs() {
+        let (_, plan, card) = sample(&path, People::mm());
+        for (tube, planned) in card.tubes.iter().zip(&plan.tubes) {
+            let Some(finished) = tube.work.as_ref().and_then(|work| work.finished.as_ref()) else { continue };
+            let nodes: Vec<Point3<f64>> = planned.centreline.nodes.iter().flatten().copied().collect();
+            let corner = nodes[planned.centreline.bend_nodes[0]];
+            let (end_a, after) = (nodes[0], nodes[planned.centreline.bend_nodes[0] + 1]);
+            let (to_a, on) = ((end_a - corner).normalize(), (after - corner).normalize());
+            let square = to_a.cross(&on).normalize();
+            let toward_me = to_a + on;
+            let up = [square, -square].into_iter().find(|up| {
+                let ahead: Vector3<f64> = -toward_me;
+                let right = ahead.cross(up);
+                to_a.dot(&right) < 0.0 && on.dot(&right) > 0.0
+            });
+            let up = up.unwrap();
+            let height = |point: Point3<f64>| (point - corner).dot(&up);
+            let end = nodes[nodes.len() - 1];
+            let last = (end - nodes[nodes.len() - 2]).normalize();
+            let end_b = height(end + last * planned.extra_b.to_mm());
+            match &finished.hand {
+                Some(hand) if hand.place == "end B" => {
+                    assert!((hand.up.to_mm() - end_b).abs() < 1e-6, "{}: {hand:?} {end_b}", tube.name);
+                    hands.push((tube.name.clone(), end_b));
+                }
+                Some(hand) => {
+                    let bend: usize = hand.place.strip_prefix("corner ").unwrap().parse().unwrap();
+                    let corner = height(nodes[planned.centreline.bend_nodes[bend - 1]]);
+                    assert!((hand.up.to_mm() - corner).abs() < 1e-6, "{}: {hand:?} {corner}", tube.name);
+                    hands.push((tube.name.clone(), corner));
+                }
+                None => assert!(nodes.iter().all(|node| height(*node).abs() < 2.0), "{}", tube.name),
+            }
+        }
+    }
+    let of = |name: &str| hands.iter().find(|(tube, _)| tube == name).unwrap().1;
+    assert!((of("arch-left") + of("arch-right")).abs() < 1e-6);
+    assert!(hands.len() >= 4, "{hands:?}");
+}
+
+/// The tube with errors: what its straights, rotations and bend angles become, and where end B then is. It lies with the cut end A at the origin, the
+/// first leg along +x and bend 1 toward +y.
+struct Errors<'a> {
+    tube: &'a TubePlan,
+    /// Of each mark, mm toward end B.
+    mark: Vec<f64>,
+    /// Of each top line, degrees clockwise.
+    top: Vec<f64>,
+    /// Of each bend angle, degrees.
+    angle: Vec<f64>,
+    /// Of the cut, mm.
+    cut: f64,
+}
+
+impl<'a> Errors<'a> {
+    fn none(tube: &'a TubePlan) -> Self {
+        let none = vec![0.0; tube.blank.bends.len()];
+        Self { tube, mark: none.clone(), top: none.clone(), angle: none, cut: 0.0 }
+    }
+
+    fn end(&self) -> Point3<f64> {
+        let tube = self.tube;
+        let mut rows: Rows = tube.centreline.rows.clone();
+        let count = rows.bends.len();
+        let mut straights: Vec<f64> =
+            rows.bends.iter().map(|row| row.length.to_mm()).chain([rows.last.to_mm()]).collect();
+        straights[0] += tube.extra_a.to_mm();
+        straights[count] += tube.extra_b.to_mm() + self.cut;
+        for (place, formed) in tube.blank.bends.iter().enumerate() {
+            straights[place] += self.mark[place];
+            straights[place + 1] -= self.mark[place];
+            let more = Angle::deg(self.angle[place]);
+            rows.bends[place].angle += more;
+            let taken = (formed.formed_radius * more.to_rad() / (1.0 + formed.stretch)).to_mm();
+            let lead = tube.steps.iter().find(|step| step.bend == formed.bend).expect("every bend has a step").lead;
+            straights[if lead == LeadEnd::A { place + 1 } else { place }] -= taken;
+            if place > 0 {
+                rows.bends[place].rotation += Angle::deg(self.top[place] - self.top[place - 1]);
+            }
+        }
+        for (row, straight) in rows.bends.iter_mut().zip(&straights) {
+            row.length = Length::mm(*straight);
+        }
+        rows.last = Length::mm(straights[count]);
+        let radius = |bend: BendId| tube.blank.bends[bend.0].formed_radius;
+        Centreline::from_rows(&rows, &radius).expect("small errors leave a tube").end().0
+    }
+}
+
+#[test]
+fn what_a_degree_does_to_the_ends_is_the_difference_of_two_tubes() {
+    let (mut stretched, mut most) = (0, 0.0_f64);
+    for path in jobs() {
+        let (job, plan, card) = sample(&path, People::mm());
+        for (tube, planned) in card.tubes.iter().zip(&plan.tubes) {
+            let Some(finished) = tube.work.as_ref().and_then(|work| work.finished.as_ref()) else { continue };
+            assert_eq!(finished.tuning.len(), planned.blank.bends.len());
+            for (place, row) in finished.tuning.iter().enumerate() {
+                let span = |degrees: f64| {
+                    let mut errors = Errors::none(planned);
+                    errors.angle[place] = degrees;
+                    errors.end().coords.norm()
+                };
+                let step = 1e-3;
+                let slope = (span(step) - span(-step)) / (2.0 * step);
+                assert!((row.per_degree.to_mm() - slope).abs() < 1e-5, "{} {row:?} {slope}", tube.name);
+                stretched += usize::from(planned.blank.bends[place].stretch > 0.0);
+                if let Some(add) = row.add {
+                    // What is added makes up for the ends being too far apart, to first order.
+                    let law = planned.blank.bends[place];
+                    let reading = (law.die_angle / law.angle).max(1.0);
+                    let closer = add.to_deg() * row.per_degree.to_mm();
+                    assert!(closer < 0.0 && -closer >= row.off.to_mm() * 0.999, "{} {row:?}", tube.name);
+                    assert!(-closer <= row.off.to_mm() * reading * 1.001, "{} {row:?}", tube.name);
+                }
+            }
+            // The check of the last step is that of the finished tube.
+            let last = tube.work.as_ref().unwrap().steps.last().unwrap();
+            // What the dial loses of the targets is within what the check allows.
+            let mut dialled = Errors::none(planned);
+            for step in &planned.steps {
+                let law = job.tubes.iter().find(|one| one.name == tube.name).unwrap().law(&job.bender, step.die);
+                let lost = step.dial_target - dial(step.dial_target, job.bender.pointer.step);
+                dialled.angle[step.bend.0] = -lost.to_deg() / (1.0 + law.proportional);
+            }
+            let off = (dialled.end().coords.norm() - last.check.size.to_mm()).abs();
+            assert!(off <= last.check.within.to_mm(), "{}: {off}", tube.name);
+            most = most.max(off);
+            assert_eq!(last.check, finished.checks[0]);
+            assert!((last.check.size.to_mm() - Errors::none(planned).end().coords.norm()).abs() < 1e-6);
+        }
+    }
+    // Some sample's ends move by more than a tape tells.
+    assert!(stretched > 0 && most > 1.6, "{stretched} {most}");
+}
+
+/// Every corner of the box of roundings: marks and cut half a millimetre, top lines half of their step, targets a whole step of the dial short.
+#[test]
+fn rounding_never_moves_the_end_further_than_the_card_says() {
+    for (name, place) in [("pair", 0), ("pair", 1), ("grab-handle", 0), ("brace", 0)] {
+        let (job, plan, card) = named(name);
+        let tube = &plan.tubes[place];
+        let bound = work(&card, place).rounding.as_ref().unwrap();
+        let right = Errors::none(tube).end();
+        let bends = tube.blank.bends.len();
+        assert!(bends <= 4, "{name} has too many corners to try");
+        let taped = 0.5 / (tube.stock.od.to_mm() / 2.0) * (180.0 / core::f64::consts::PI);
+        for (half_top, bound) in [(0.05, bound.end_b), (taped, bound.end_b_taped)] {
+            let mut worst: f64 = 0.0;
+            for corner in 0_u32..1 << (3 * bends + 1) {
+                let sign = |bit: usize| if corner >> bit & 1 == 1 { 1.0 } else { -1.0 };
+                let mut errors = Errors::none(tube);
+                errors.cut = 0.5 * sign(3 * bends);
+                for (bend, formed) in tube.blank.bends.iter().enumerate() {
+                    let step = tube.steps.iter().find(|step| step.bend == formed.bend).unwrap();
+                    errors.mark[bend] = 0.5 * sign(3 * bend);
+                    if step.top.abs() > Angle::deg(1e-9) {
+                        errors.top[bend] = half_top * sign(3 * bend + 1);
+                    }
+                    let short = if sign(3 * bend + 2) > 0.0 { job.bender.pointer.step.to_deg() } else { 0.0 };
+                    let law = job.tubes[place].law(&job.bender, formed.die);
+                    errors.angle[bend] = -short / (1.0 + law.proportional);
+                }
+                worst = worst.max((errors.end() - right).norm());
+            }
+            assert!(worst <= bound.to_mm(), "{name}: {worst} over {bound:?}");
+            // Not so far above that it says nothing.
+            assert!(bound.to_mm() < 1.7 * worst, "{name}: {worst} far under {bound:?}");
+        }
+    }
+}
+
+#[test]
+fn a_square_bend_wants_to_drop_with_the_moment_of_its_leg() {
+    let card = written(BENDER, &bent("wall: 2.4, density: 7850", "legs: [600, 900], bends: [90]"));
+    let work = work(&card, 0);
+    let area = core::f64::consts::PI / 4.0 * (38.1_f64.powi(2) - 33.3_f64.powi(2));
+    let kg_per_mm = area * 7850e-9;
+    // Lead A: the arc, then 473 mm of straight, measured from the line of the other leg.
+    let (radius, leg) = (127.0, 600.0 - 127.0);
+    let lever = radius * radius * (core::f64::consts::FRAC_PI_2 - 1.0) + radius * leg + leg * leg / 2.0;
+    let lead = work.steps[0].lead;
+    assert_eq!(lead, "A");
+    let hold = work.steps[0].hold.unwrap();
+    assert!((hold.moment_nm - kg_per_mm * lever * 1e-3 * 9.80665).abs() < 1e-9, "{hold:?}");
+    assert_eq!(hold.falls, Falls::DieSide);
+    let weight = work.weight.as_ref().unwrap();
+    assert!((weight.kg - kg_per_mm * work.ledger.cut_length.to_mm()).abs() < 1e-9);
+    assert!(!weight.second_person);
+    let page = text(&card);
+    assert!(page.contains("HOLD ") && page.contains("2026-11-26"), "{page}");
+
+    let heavy = written(BENDER, &bent("wall: 2.4, density: 7850", "legs: [6000, 5000], bends: [90]"));
+    assert!(heavy.tubes[0].work.as_ref().unwrap().weight.as_ref().unwrap().second_person);
+    assert!(text(&heavy).contains("second person"));
+
+    let unknown = written(BENDER, &bent("wall: 2.4", "legs: [600, 900], bends: [90]"));
+    assert!(unknown.tubes[0].work.as_ref().unwrap().weight.is_none());
+    assert!(!text(&unknown).contains("HOLD") && !text(&unknown).contains("kg"));
+}
+
+#[test]
+fn in_a_vertical_bend_plane_a_leg_in_the_plane_has_no_moment_about_the_tube() {
+    let bender = BENDER.replace("bend_plane: horizontal", "bend_plane: vertical\nup: [0, 1, 0]");
+    let card = written(&bender, &bent("wall: 2.4, density: 7850", "legs: [600, 900], bends: [90]"));
+    assert_eq!(work(&card, 0).steps[0].hold, None);
+}
+
+#[test]
+fn where_springback_is_not_known_the_card_says_what_to_add() {
+    let card = written(BENDER, &bent("wall: 2.4", "legs: [600, 900], bends: [90]"));
+    let step = &work(&card, 0).steps[0];
+    let printed: Vec<&str> = step.add.iter().map(|row| row.printed.as_str()).collect();
+    assert_eq!(printed, ["1", "2", "3", "5"]);
+    assert!(text(&card).contains("short by 5, add 5"));
+    let (_, _, known) = named("pair");
+    assert!(work(&known, 0).steps.iter().all(|step| step.add.is_empty()));
+}
+
+#[test]
+fn a_straight_tube_is_cut_and_nothing_else() {
+    let card = written(BENDER, &bent("wall: 2.4", "legs: [600], bends: []"));
+    let work = work(&card, 0);
+    assert!(work.steps.is_empty() && work.marks.is_empty() && work.finished.is_none() && work.rounding.is_none());
+    let page = text(&card);
+    assert!(page.contains("600 mm of tube") && !page.contains("Marks"), "{page}");
+}
+
+#[test]
+fn the_two_of_a_pair_have_their_hand_and_other_tubes_have_none() {
+    let (_, _, pair) = named("pair");
+    let hands: Vec<Option<&str>> = pair.tubes.iter().map(|tube| tube.hand.as_deref()).collect();
+    assert_eq!(hands, [Some("LEFT"), Some("RIGHT")]);
+    let page = text(&pair);
+    assert!(page.contains("L E F T") && page.contains("R I G H T"));
+    let (_, _, hoop) = named("hoop");
+    assert!(hoop.tubes.iter().all(|tube| tube.hand.is_none()));
+}
