@@ -33,6 +33,9 @@ pub(crate) enum Command {
     /// Plan the bends of a job: cut length, marks, and the steps in order, each checked against the bender
     Plan(Plan),
 
+    /// Write the step card: what to cut, where to mark, each bend in the order of the hands, and what to check
+    Card(Card),
+
     /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
     Schema(Schema),
 }
@@ -96,20 +99,20 @@ pub(crate) struct Convert {
     pub(crate) quiet: bool,
 }
 
-/// Arguments of `plan`.
+/// What a job is planned by, whatever is made of the plan.
 #[derive(Debug, Args)]
-pub(crate) struct Plan {
+pub(crate) struct Planning {
     /// The job file (YAML)
     #[arg(value_name = "JOB")]
     pub(crate) job: PathBuf,
 
-    /// Plan only this tube of the job; may be given several times
+    /// Only this tube of the job; may be given several times
     #[arg(long = "tube", value_name = "NAME")]
     pub(crate) tubes: Vec<String>,
 
     /// Text for people, or JSON for machines (always in mm and degrees)
-    #[arg(long, value_enum, value_name = "FORMAT", default_value_t = PlanFormat::Text)]
-    pub(crate) format: PlanFormat,
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<PlanFormat>,
 
     #[command(flatten)]
     pub(crate) output: OutputArgs,
@@ -126,10 +129,6 @@ pub(crate) struct Plan {
     #[arg(long, value_name = "ORDER")]
     pub(crate) order: Option<String>,
 
-    /// List this many orders: the best, and the next best as alternatives
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=100), conflicts_with = "order")]
-    pub(crate) best: u16,
-
     /// Let steps count that come nearer than the gap to keep, as long as nothing touches
     #[arg(long)]
     pub(crate) accept_tight: bool,
@@ -139,10 +138,43 @@ pub(crate) struct Plan {
     pub(crate) quiet: bool,
 }
 
+/// Arguments of `plan`.
+#[derive(Debug, Args)]
+pub(crate) struct Plan {
+    #[command(flatten)]
+    pub(crate) planning: Planning,
+
+    /// List this many orders: the best, and the next best as alternatives
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=100), conflicts_with = "order")]
+    pub(crate) best: u16,
+}
+
+/// Arguments of `card`.
+#[derive(Debug, Args)]
+pub(crate) struct Card {
+    #[command(flatten)]
+    pub(crate) planning: Planning,
+
+    /// The date on the card; without it that of the job, or a line to write it on
+    #[arg(long, value_name = "DATE", value_parser = printable)]
+    pub(crate) date: Option<String>,
+}
+
+/// A line of plain text.
+fn printable(text: &str) -> Result<String, &'static str> {
+    if text.trim().is_empty() {
+        return Err("it is empty");
+    }
+    if text.chars().any(char::is_control) {
+        return Err("it holds a line break or a control character");
+    }
+    Ok(text.to_owned())
+}
+
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, nodes, rows) or of output (plan)
+    /// Kind of file (job, bender, nodes, rows) or of output (plan, card)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

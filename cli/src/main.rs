@@ -4,6 +4,7 @@
 //! messages for people, through [`say`]. What the program ends with is an [`exit::Exit`], never a panic.
 
 mod args;
+mod card;
 mod convert;
 mod exit;
 mod interrupt;
@@ -29,6 +30,7 @@ fn main() -> ExitCode {
             Command::New(args) => new::run(args),
             Command::Convert(args) => convert::run(args),
             Command::Plan(args) => plan::run(args),
+            Command::Card(args) => card::run(args),
             Command::Schema(args) => schema::run(args),
         },
         Err(error) => answer(&error),

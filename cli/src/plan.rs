@@ -4,8 +4,9 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 
 use tubewright::file::{Disk, Files, ReadError, load_job};
+use tubewright::job::Job;
 use tubewright::plan::document::Document;
-use tubewright::plan::{self, Options};
+use tubewright::plan::{self, Options, Plan};
 use tubewright::round::{Fraction, People, Units};
 use tubewright::units::LengthUnit;
 
@@ -15,51 +16,60 @@ use crate::output::Output;
 use crate::progress::Progress;
 use crate::{interrupt, say, steps};
 
-/// Plans the tubes of a job and writes the document.
+/// Plans the tubes of a job and writes the step list.
 pub(crate) fn run(args: &args::Plan) -> Exit {
-    let output = match Output::to(args.output.path.as_deref(), args.output.force, &[&args.job]) {
-        Ok(output) => output,
+    let planned = match planned(&args.planning, usize::from(args.best)) {
+        Ok(planned) => planned,
         Err(exit) => return exit,
     };
-    let disk = Remembering::default();
-    let job = match load_job(&disk, &args.job) {
-        Ok(job) => job,
-        Err(mistakes) => {
-            say::plain(mistakes.render(say::colour()).trim_end());
-            return Exit::Mistake;
+    let Planned { job, plan, people, .. } = &planned;
+    let document = match args.planning.format.unwrap_or(PlanFormat::Text) {
+        PlanFormat::Text => steps::text(job, plan, people),
+        PlanFormat::Json => Document::new(plan).to_json(),
+    };
+    planned.write(&document)
+}
+
+/// A job with its plan, and where the document goes.
+pub(crate) struct Planned {
+    pub(crate) job: Job,
+    pub(crate) plan: Plan,
+    pub(crate) people: People,
+    output: Output,
+}
+
+impl Planned {
+    /// Writes the document; the exit status says whether all tubes can be bent.
+    pub(crate) fn write(&self, document: &str) -> Exit {
+        match self.output.write(document.as_bytes()) {
+            Err(exit) => exit,
+            Ok(()) if self.plan.feasible() => Exit::Done,
+            Ok(()) => Exit::CannotBend,
         }
-    };
-    if let Err(exit) = output.spare(&disk.read.take()) {
-        return exit;
     }
+}
+
+/// Reads a job and plans its tubes; what is wrong is said.
+pub(crate) fn planned(args: &args::Planning, best: usize) -> Result<Planned, Exit> {
+    let output = Output::to(args.output.path.as_deref(), args.output.force, &[&args.job])?;
+    let disk = Remembering::default();
+    let job = load_job(&disk, &args.job).map_err(|mistakes| {
+        say::plain(mistakes.render(say::colour()).trim_end());
+        Exit::Mistake
+    })?;
+    output.spare(&disk.read.take())?;
     let people = people(args, job.units);
-    let options = Options {
-        tubes: args.tubes.clone(),
-        order: args.order.clone(),
-        accept_tight: args.accept_tight,
-        best: usize::from(args.best),
-        people,
-    };
+    let options =
+        Options { tubes: args.tubes.clone(), order: args.order.clone(), accept_tight: args.accept_tight, best, people };
     let progress = Progress::new(args.quiet);
     let stop = interrupt::watched();
     let planned = plan::plan(&job, &options, stop, &mut |at| progress.at(&at));
     progress.finish();
-    let plan = match planned {
-        Ok(plan) => plan,
-        Err(mistake) => {
-            say::error(mistake);
-            return Exit::Mistake;
-        }
-    };
-    let document = match args.format {
-        PlanFormat::Text => steps::text(&job, &plan, &people),
-        PlanFormat::Json => Document::new(&plan).to_json(),
-    };
-    match output.write(document.as_bytes()) {
-        Err(exit) => exit,
-        Ok(()) if plan.feasible() => Exit::Done,
-        Ok(()) => Exit::CannotBend,
-    }
+    let plan = planned.map_err(|mistake| {
+        say::error(mistake);
+        Exit::Mistake
+    })?;
+    Ok(Planned { job, plan, people, output })
 }
 
 /// The disk, and which files were read from it: none of them is ever written.
@@ -76,7 +86,7 @@ impl Files for Remembering {
 }
 
 /// The units that people read: those asked for, else inches for a file in inches or feet and millimetres for any other.
-fn people(args: &args::Plan, file: LengthUnit) -> People {
+fn people(args: &args::Planning, file: LengthUnit) -> People {
     let inches = match args.units {
         Some(ReadingUnits::In) => true,
         Some(ReadingUnits::Mm) => false,

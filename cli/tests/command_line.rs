@@ -53,6 +53,8 @@ Commands:
            points
   plan     Plan the bends of a job: cut length, marks, and the steps in order, each checked against
            the bender
+  card     Write the step card: what to cut, where to mark, each bend in the order of the hands, and
+           what to check
   schema   Print the JSON Schema of a kind of file or of an output, for editors and other programs
 
 Options:

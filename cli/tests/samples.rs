@@ -1,4 +1,4 @@
-//! Every sample job, planned as a user would, against the text and the document that are kept in `samples/expected`.
+//! Every sample job, planned as a user would, against the text, the document and the card that are kept in `samples/expected`.
 //!
 //! `TUBEWRIGHT_UPDATE=1 cargo test -p tubewright-cli --test samples` writes them anew: read the difference.
 
@@ -25,7 +25,11 @@ fn jobs() -> Vec<(String, PathBuf)> {
 }
 
 fn planned(job: &Path, more: &[&str], status: i32) -> String {
-    let run = tubewright().arg("plan").arg(job).args(more).output().expect("the command starts");
+    printed("plan", job, more, status)
+}
+
+fn printed(command: &str, job: &Path, more: &[&str], status: i32) -> String {
+    let run = tubewright().arg(command).arg(job).args(more).output().expect("the command starts");
     let errors = String::from_utf8_lossy(&run.stderr);
     assert_eq!(run.status.code(), Some(status), "{}: {errors}", job.display());
     assert_eq!(errors, "", "{}", job.display());
@@ -56,6 +60,14 @@ fn every_sample_has_the_text_that_is_kept() {
 fn every_sample_has_the_document_that_is_kept() {
     for (name, job) in jobs() {
         compare(&name, "json", &planned(&job, &["--format", "json"], status(&name)));
+    }
+}
+
+#[test]
+fn every_sample_has_the_card_that_is_kept() {
+    for (name, job) in jobs() {
+        compare(&name, "card.txt", &printed("card", &job, &[], status(&name)));
+        compare(&name, "card.json", &printed("card", &job, &["--format", "json"], status(&name)));
     }
 }
 
@@ -94,9 +106,11 @@ fn some_tubes_are_possible_only_in_an_order_that_nobody_tries_first() {
 #[test]
 fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
     for (name, job) in jobs() {
-        for line in planned(&job, &[], status(&name)).lines() {
-            assert!(!line.chars().any(char::is_control), "{name}: {line:?}");
-            assert!(line.chars().count() <= 120, "{name}: {line}");
+        for (command, columns) in [("plan", 120), ("card", 80)] {
+            for line in printed(command, &job, &[], status(&name)).lines() {
+                assert!(!line.chars().any(char::is_control), "{name}: {line:?}");
+                assert!(line.chars().count() <= columns, "{name}: {line}");
+            }
         }
     }
 }
