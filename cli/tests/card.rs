@@ -78,9 +78,21 @@ fn the_card_and_the_plan_have_the_same_figures() {
             assert_eq!(plan["cut_length_mm"], work["ledger"]["cut_length_mm"]);
             assert_eq!(plan["gain_mm"], work["ledger"]["gains_mm"]);
             assert_eq!(plan["notes"], card["notes"]);
+            assert_eq!(plan["accuracy"]["end_b_mm"], work["accuracy"]["end_b_mm"]);
             let steps = plan["steps"].as_array().expect("steps").iter().zip(work["steps"].as_array().expect("steps"));
             for (plan, card) in steps {
-                for key in ["step", "bend", "lead", "die", "mark_mm", "tail_mm", "turn_deg", "swap_ends", "gauge"] {
+                for key in [
+                    "step",
+                    "bend",
+                    "lead",
+                    "die",
+                    "mark_mm",
+                    "tail_mm",
+                    "turn_deg",
+                    "swap_ends",
+                    "gauge",
+                    "springback",
+                ] {
                     assert_eq!(plan[key], card[key], "{name} {key}");
                 }
                 assert_eq!(plan["dial_target_deg"], card["dial_target_deg"], "{name}");

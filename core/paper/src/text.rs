@@ -83,7 +83,9 @@ fn work(out: &mut String, card: &Card, work: &Work) {
     for line in &work.ledger.lines {
         out.push_str(&format!("          {:<26}{:>wide$} {}\n", line.what, line.printed, card.units));
     }
-    for words in work.weight.iter().map(|weight| &weight.words).chain(work.rounding.iter().map(|bound| &bound.words)) {
+    let weight = work.weight.iter().map(|weight| &weight.words);
+    let rounding = work.rounding.iter().map(|bound| &bound.words);
+    for words in weight.chain(rounding).chain(work.accuracy.iter().map(|accuracy| &accuracy.words)) {
         let (first, rest) = words.split_at(1);
         wrapped(out, "          ", &format!("{}{rest}", first.to_uppercase()));
     }

@@ -5,7 +5,7 @@ use tubewright::plan::{PlanStep, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
-use super::unit;
+use super::{StepCard, unit};
 use crate::words::{Words, clockwise};
 
 /// A blank above this is not lifted by one person, kg (common practice, no source).
@@ -29,13 +29,15 @@ pub struct Caliper {
 }
 
 impl Caliper {
-    pub(super) fn new(words: &Words<'_>) -> Self {
+    pub(super) fn new(words: &Words<'_>, steps: &[StepCard]) -> Self {
         let stock = &words.tube.stock;
         let mut dies: Vec<String> = Vec::new();
-        for step in &words.tube.steps {
-            if !dies.contains(&step.die_name) {
-                dies.push(step.die_name.clone());
+        let mut records: Vec<String> = Vec::new();
+        for step in steps {
+            if !dies.contains(&step.die) {
+                dies.push(step.die.clone());
             }
+            records.extend(step.springback.record().filter(|record| !records.contains(record)));
         }
         let tools = match dies.as_slice() {
             [] => String::new(),
@@ -43,7 +45,12 @@ impl Caliper {
             several => format!(" Dies {}, each with its clamp and follower.", several.join(", ")),
         };
         let wall = if stock.wall.is_some() { "" } else { " The wall is not given: measure it, and write it down." };
-        let text = format!("the tube has to measure {}; pipe is not tube.{wall}{tools}", words.stock());
+        let record = if records.is_empty() {
+            String::new()
+        } else {
+            format!(" Springback by the test bends {}.", records.join("; "))
+        };
+        let text = format!("the tube has to measure {}; pipe is not tube.{wall}{tools}{record}", words.stock());
         Self { od: stock.od, wall: stock.wall, material: stock.material.clone(), dies, words: text }
     }
 }

@@ -25,7 +25,7 @@ pub use self::check::{Check, Within};
 pub use self::finished::{Finished, HandCheck, Tuning};
 pub use self::hold::{Falls, Hold};
 pub use self::rounding::Rounding;
-pub use self::step::{Add, Level, StepCard, StepPrinted};
+pub use self::step::{Add, Level, Springback, StepCard, StepPrinted};
 use crate::words::{CAUTIONS, Words};
 
 /// JSON Schema (draft 2020-12) of the document.
@@ -90,6 +90,16 @@ pub struct TubeCard {
     pub work: Option<Work>,
 }
 
+/// What the shop's own accuracy does, where the bender's file states it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ShopAccuracy {
+    /// 95 of 100 parts have end B within this of its place.
+    #[serde(rename = "end_b_mm", serialize_with = "unit::mm")]
+    pub end_b: Length,
+    /// In words.
+    pub words: String,
+}
+
 /// What is done with a tube that can be bent.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Work {
@@ -108,6 +118,8 @@ pub struct Work {
     pub marks: Vec<MarkLine>,
     /// How far rounding may move end B; `None` for a tube without bends.
     pub rounding: Option<Rounding>,
+    /// What the shop's accuracy does; `None` where it is not stated, and for a tube without bends.
+    pub accuracy: Option<ShopAccuracy>,
     /// Steps, in the order of making.
     pub steps: Vec<StepCard>,
     /// What the finished tube is checked by; `None` for a tube without bends.
@@ -168,15 +180,25 @@ impl Work {
         let bent = !tube.steps.is_empty();
         let mut cut = words.cut();
         cut.extend(words.seam().map(|seam| format!("Seam {seam}")));
+        let steps: Vec<StepCard> = (1..=tube.steps.len()).map(|number| StepCard::new(words, number)).collect();
+        let accuracy = tube.end_b.as_ref().map(|end_b| {
+            let within = people.missing(end_b.within);
+            let words = format!(
+                "by the shop's accuracy 95 of 100 such tubes have end B within {within} of its place; the gaps to be kept are larger by what it \
+                 moves the tube there."
+            );
+            ShopAccuracy { end_b: end_b.within, words }
+        });
         Self {
-            caliper: Caliper::new(words),
+            caliper: Caliper::new(words, &steps),
             ledger: Ledger::new(tube, people),
             weight: Weight::new(tube, people),
             seam: tube.seam,
             cut,
             marks: MarkLine::all(tube, people),
             rounding: bent.then(|| Rounding::new(job, tube, people)),
-            steps: (1..=tube.steps.len()).map(|number| StepCard::new(words, number)).collect(),
+            accuracy,
+            steps,
             finished: bent.then(|| Finished::new(words)),
             cautions: if bent { vec![CAUTIONS] } else { Vec::new() },
         }

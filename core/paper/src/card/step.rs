@@ -37,6 +37,27 @@ pub struct Level {
     pub side: &'static str,
 }
 
+/// Where the springback of a bend is from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Springback {
+    /// `measured`, `given`, `borrowed`, `estimated` or `none`.
+    pub from: &'static str,
+    /// Date of the record.
+    pub date: Option<String>,
+    /// Delivery of tube in the record.
+    pub lot: Option<String>,
+}
+
+impl Springback {
+    /// The record that a bend was worked out by, in words; `None` without one. Other tube springs back otherwise.
+    pub(super) fn record(&self) -> Option<String> {
+        let date = self.date.as_ref().map(|date| format!("of {date}"));
+        let lot = self.lot.as_ref().map(|lot| format!("lot {lot}"));
+        let record: Vec<String> = date.into_iter().chain(lot).collect();
+        (!record.is_empty()).then(|| record.join(", "))
+    }
+}
+
 /// What is added to the reading for what is missing of the bend angle.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Add {
@@ -92,7 +113,7 @@ pub struct StepCard {
     #[serde(rename = "pin_moves_deg", serialize_with = "unit::all_deg")]
     pub pin_moves: Vec<Angle>,
     /// Where the springback is from.
-    pub springback_from: &'static str,
+    pub springback: Springback,
     /// What to add for what is missing; empty where the springback is known.
     pub add: Vec<Add>,
     /// What has to be held before the clamp is opened; `None` where it is not known, or nothing.
@@ -155,7 +176,11 @@ impl StepCard {
             dial_start: step.dial_start,
             dial_target: step.dial_target,
             pin_moves: step.pin_moves.clone(),
-            springback_from: springback_from(step.springback.from),
+            springback: Springback {
+                from: springback_from(step.springback.from),
+                date: step.springback.date.clone(),
+                lot: step.springback.lot.clone(),
+            },
             add,
             hold,
             put_in: step.put_in.map(tubewright::clearance::Way::words_in),
