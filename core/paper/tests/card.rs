@@ -5,7 +5,7 @@ use std::sync::atomic::AtomicBool;
 
 use nalgebra::{Point3, Vector3};
 use serde_json::Value;
-use tubewright::centreline::{BendId, Centreline, Rows};
+use tubewright::centreline::{BendId, Centreline, Rows, Segment};
 use tubewright::file::{Disk, Held, load_job};
 use tubewright::forming::LeadEnd;
 use tubewright::job::Job;
@@ -422,6 +422,51 @@ fn a_square_bend_wants_to_drop_with_the_moment_of_its_leg() {
     let unknown = written(BENDER, &bent("wall: 2.4", "legs: [600, 900], bends: [90]"));
     assert!(unknown.tubes[0].work.as_ref().unwrap().weight.is_none());
     assert!(!text(&unknown).contains("HOLD") && !text(&unknown).contains("kg"));
+}
+
+/// A leg out of the plane too: every bit of the finished tube times how far it lies from the line of the last leg, toward the middle of the last arc. Nothing
+/// of it depends on which way the bender turns, nor on what of it turns.
+#[test]
+fn what_is_bent_before_counts_whatever_the_bender() {
+    let shape = "rows: [{ length: 400, bend: 60 }, { length: 400, rotation: 70, bend: 50 }, { length: 500 }]";
+    let job = bent("wall: 2.4, density: 7850", shape);
+    for (hand, motion) in [
+        ("anticlockwise", "die-turns"),
+        ("clockwise", "die-turns"),
+        ("anticlockwise", "die-stands"),
+        ("clockwise", "die-stands"),
+    ] {
+        let bender = BENDER.replace("anticlockwise", hand).replace("die-turns", motion);
+        let files = Held::default().with("bender.yaml", bender.as_str()).with("job.yaml", job.as_str());
+        let job =
+            load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
+        let people = People::mm();
+        let order = Some("1A 2A".to_owned());
+        let options = Options { tubes: Vec::new(), order, accept_tight: false, best: 1, people };
+        let plan = plan(&job, &options, &AtomicBool::new(false), &mut |_| {}).unwrap();
+        let card = Card::new("job", &job, &plan, &people, None);
+        let hold = work(&card, 0).steps[1].hold.unwrap();
+
+        let segments = plan.tubes[0].centreline.segments();
+        let last = segments[segments.len() - 2];
+        let Segment::Arc { centre, .. } = last else { panic!("the last arc") };
+        let toward = (centre - last.end()).normalize();
+        let bits = 2000;
+        let lever: f64 = segments
+            .iter()
+            .flat_map(|segment| {
+                let bit = segment.length() / f64::from(bits);
+                (0..bits).map(move |count| {
+                    let point = segment.at(bit * (f64::from(count) + 0.5)).0;
+                    (point - last.end()).dot(&toward) * bit.to_mm()
+                })
+            })
+            .sum();
+        let kg_per_mm = job.tubes[0].stock.kg_per_m().unwrap() * 1e-3;
+        let moment = lever * kg_per_mm * 1e-3 * 9.80665;
+        assert!((hold.moment_nm - moment.abs()).abs() < 1e-5 * hold.moment_nm, "{hand} {motion}: {hold:?} {moment}");
+        assert_eq!(hold.falls, if moment > 0.0 { Falls::DieSide } else { Falls::AwayFromDie }, "{hand} {motion}");
+    }
 }
 
 #[test]
