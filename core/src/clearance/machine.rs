@@ -96,7 +96,8 @@ impl Machine {
         Self { own: own(bender), tools, samples: None }
     }
 
-    /// A machine whose searches over orders look at die angles so far apart only, and prove nothing: to see in benchmarks what a proof costs.
+    /// A machine that decides, and searches over orders, by looking at die angles so far apart only, which proves nothing: to see in benchmarks what
+    /// a proof costs.
     #[doc(hidden)]
     #[must_use]
     pub fn sampling(bender: &Bender, every: Angle) -> Self {
@@ -117,7 +118,8 @@ impl Machine {
     /// Where the step does not belong to the bender of this machine.
     #[must_use]
     pub fn decide(&self, step: &Step<'_>) -> Decision {
-        let setting = Setting::new(step);
+        let mut setting = Setting::new(step);
+        setting.samples = self.samples;
         let (lead, trail) = (LeadPart::with(step, setting), TrailPart::with(step, setting));
         let mut worst = Decision::Clear;
         for question in 0..3 {
@@ -155,7 +157,7 @@ impl Machine {
         let mut search = Search::new(setting);
         let limit = if setting.is_even() { setting.need(2.0 * setting.mark) } else { f64::INFINITY };
         gather_between(&mut search, setting, &lead.limb, &trail.limb, limit);
-        decision(search.is_kept())
+        decision(search.hold(Bar::Keep, setting.need(2.0 * setting.mark)).passes)
     }
 
     /// Which obstacles a part comes too near to, as bits in the order of a report without the tube itself; what lies beyond 128 counts as the last.
@@ -198,7 +200,7 @@ impl Machine {
                 }
             }
         }
-        decision(search.is_kept())
+        decision(search.hold(Bar::Keep, setting.need(setting.mark)).passes)
     }
 
     /// The full answer for one step: every gap with its witness.
