@@ -9,7 +9,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use nalgebra::Point3;
 use tubewright::bender::{
-    Accuracy, BendMotion, Bender, Carrier, Hand, Motions, Shape, Solid, TakeOut, TurnTube, limits,
+    Accuracy, BendMotion, Bender, Carrier, Follower, Hand, Motions, Shape, Solid, TakeOut, TurnTube, limits,
 };
 use tubewright::centreline::BendId;
 use tubewright::clearance::{Machine, Motion, Step, Verdict};
@@ -40,6 +40,9 @@ fn bender(seed: u64) -> Bender {
     if seed % 7 == 3 {
         let accuracy = Accuracy { mark: Length::mm(0.5), bend: Angle::deg(0.2), rotation: Angle::deg(0.3) };
         bender.accuracy = Some(accuracy);
+    }
+    if seed % 3 == 2 {
+        bender.dies[0].follower = Follower::Travels;
     }
     if seed.is_multiple_of(2) {
         bender.solids.retain(|solid| !solid.name.contains("arm"));

@@ -126,7 +126,7 @@ impl Machine {
         {
             // The arc that is being wrapped: of a step within the limits it is the same whatever is made behind.
             let limb = Limb::wrapped(&setting, route.end);
-            match self.weigh_limb(&setting, active.die, &limb, bar, gap) {
+            match self.weigh_wrapped(&setting, active.die, &limb, bar, gap) {
                 Passage::Free(found) => gap = found,
                 blocked => return explorer.found(0, blocked),
             }
@@ -183,15 +183,26 @@ impl Machine {
         }
     }
 
-    fn weigh_limb(&self, setting: &Setting, die: usize, limb: &Limb, bar: Bar, gap: f64) -> Passage {
+    /// The arc that is being wrapped, against what travels with the follower. To what stands or turns the parts of the tube are as near: each point of
+    /// the arc is where the lead part, or the trailing part, began at some die angle.
+    fn weigh_wrapped(&self, setting: &Setting, die: usize, limb: &Limb, bar: Bar, gap: f64) -> Passage {
         let mut search = Search::new(setting);
-        let limit = gap.max(limb.most_needed(setting));
-        for obstacle in self.obstacles(die) {
-            if super::machine::gather(&mut search, setting, limb, obstacle, limit).is_some() {
-                return Passage::Blocked;
+        let bodies = self.obstacles(die).filter(|obstacle| !obstacle.holds).flat_map(|obstacle| &obstacle.bodies);
+        for body in bodies {
+            let ride = Ride::of(body.on, setting.motion, setting.follower);
+            if ride != Ride::Travels {
+                continue;
             }
+            let course = relative(setting, limb.kind, body, ride);
+            let other = match &body.form {
+                Form::Mesh(mesh) if mesh.is_empty() => continue,
+                Form::Mesh(mesh) => Other::Mesh(mesh),
+                form => Other::Form(form),
+            };
+            search.pairs.push(Pair { limb, piece: 0, cut: Cut::None, other, course, from: 0.0, to: setting.target });
         }
-        search.weigh(limit, bar, setting.need(setting.mark)).into()
+        let needed = setting.need(setting.mark);
+        search.weigh(gap.max(needed), bar, needed).into()
     }
 }
 
@@ -360,5 +371,33 @@ impl Growth<'_, '_> {
         let reach = room.max(self.needed) + setting.radius + SLACK;
         let near = |body: &u32| self.seen[*body as usize].room.apart_squared(&bounds, &ring) <= reach * reach;
         bodies.iter().copied().filter(near).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::Point3;
+
+    use super::*;
+    use crate::bender::{Carrier, Follower, Shape};
+    use crate::clearance::testing::{bender, blank, solid};
+    use crate::forming::LeadEnd;
+
+    #[test]
+    fn bug_the_wrapped_arc_ran_out_of_budget_beside_a_solid_on_the_die_where_the_follower_travels() {
+        // Level with the tangent point, so that the arc is as near to it at every die angle, just where it ends.
+        let mut bender = bender();
+        bender.dies[0].follower = Follower::Travels;
+        let shape = Shape::Box { min: Point3::new(5.0, -85.0, 50.0), max: Point3::new(70.0, -30.0, 140.0) };
+        bender.solids.push(crate::bender::Solid { on: Carrier::Die, ..solid("stop", shape) });
+        let blank = blank(&[(400.0, 0.0, 89.0), (400.0, 0.0, 77.0)], 400.0, 100.0, 30.0);
+        let machine = Machine::new(&bender);
+        let step = Step { bender: &bender, blank: &blank, bend: BendId(1), lead: LeadEnd::B, made: &[false, false] };
+        // From the tangent point to the nearest corner of the box, less half the tube.
+        let least = libm::hypot(15.0, 50.0) - 15.0;
+        for bar in [Bar::Keep, Bar::Touch] {
+            let Passage::Free(gap) = machine.passage(&step, bar) else { panic!("{bar:?}: it passes") };
+            assert!((gap - least).abs() < 0.06, "{gap} {least}");
+        }
     }
 }

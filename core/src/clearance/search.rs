@@ -329,7 +329,8 @@ impl<'a, C: Course> Search<'a, C> {
                 let sure = bar == Bar::Touch || !even || certified >= floor;
                 Weighed { gap: certified, passes: if sure { Some(true) } else { self.is_kept() } }
             }
-            Smallest::Unproven { certified, .. } => Weighed { gap: certified.max(0.0), passes: None },
+            // What was not measured closely may still be kept.
+            Smallest::Unproven { certified, .. } => Weighed { gap: certified.max(0.0), ..self.hold(bar, needed) },
         }
     }
 

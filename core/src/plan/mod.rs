@@ -353,7 +353,7 @@ fn plan_tube(
             (walked, solved)
         }
     };
-    let feasible = walked.blocked_at.is_none();
+    let feasible = walked.blocked_at.is_none() && (options.order.is_some() || !solved.orders.is_empty());
     let alternatives = solved.orders.iter().skip(1).map(|priced| alternative(&walk, priced)).collect();
     let why_not = if feasible { Vec::new() } else { why_not(&walk, &walked, watch) };
     let searched_to_the_end = options.order.is_none() && !solved.stopped;
@@ -413,6 +413,10 @@ fn why_not(walk: &Walk<'_>, walked: &walk::Walked, watch: &Watch<'_>) -> Vec<Why
     let mut reasons = blamed.map(|blamed| walk.reasons(&blamed)).unwrap_or_default();
     if reasons.is_empty() {
         reasons = walked.blocked();
+    }
+    if reasons.is_empty() {
+        let text = "no order could be proved clear, and what stops them not either".to_owned();
+        reasons.push(WhyNot { reason: Reason::Unproven, bend: BendId(0), text });
     }
     reasons.truncate(REASONS);
     reasons
