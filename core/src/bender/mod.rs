@@ -144,6 +144,21 @@ pub struct Seconds {
     pub near: f64,
 }
 
+/// What a bender's file means that does not say.
+impl Default for Seconds {
+    fn default() -> Self {
+        Self {
+            step: 60.0,
+            swap_ends: 45.0,
+            change_die: 240.0,
+            set_turn: 20.0,
+            turn_per_degree: 0.1,
+            pin_move: 20.0,
+            near: 60.0,
+        }
+    }
+}
+
 /// How a tube may be taken out of the bender.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TakeOut {

@@ -242,15 +242,7 @@ fn level(page: &Page<'_>, top: &Block<'_>, plane: Option<&BendPlane>) -> Option<
 }
 
 fn seconds(top: &Block<'_>) -> Seconds {
-    let usual = Seconds {
-        step: 60.0,
-        swap_ends: 45.0,
-        change_die: 240.0,
-        set_turn: 20.0,
-        turn_per_degree: 0.1,
-        pin_move: 20.0,
-        near: 60.0,
-    };
+    let usual = Seconds::default();
     let Some(block) = top.block("seconds", keys::SECONDS) else { return usual };
     let given = |key, usual| {
         block
