@@ -17,7 +17,7 @@ use tubewright::bender::{Bender, Motions, TakeOut, TurnTube, limits};
 use tubewright::centreline::BendId;
 use tubewright::clearance::{Decision, Machine, Step};
 use tubewright::forming::{Blank, LeadEnd};
-use tubewright::order::cost::{self, Cost, Handling};
+use tubewright::order::cost::{self, Cost};
 use tubewright::order::{Solved, Task, Turn, Watch, solve};
 use tubewright::units::{Angle, Length};
 
@@ -117,25 +117,11 @@ fn peak() -> u64 {
 fn direct(bender: &Bender, machine: &Machine, blank: &Blank) -> Option<f64> {
     let start = Instant::now();
     let bends = blank.bends.len();
-    let pins =
-        |bend: usize| bender.pin.map_or(0, |pin| pin.moves(bender.pointer.reading(blank.bends[bend].die_angle)).len());
-    let handling = |before: Option<Turn>, turn: Turn| {
-        let rolled = before.filter(|before| before.lead == turn.lead);
-        let this = Handling {
-            before: before.map(|before| (before.lead, blank.bends[before.bend.0].die)),
-            lead: turn.lead,
-            die: blank.bends[turn.bend.0].die,
-            turn: rolled.map_or(Angle::ZERO, |before| blank.turn(before.bend, turn.bend, turn.lead)),
-            pin_moves: pins(turn.bend.0),
-        };
-        cost::handling(&bender.seconds, &this)
-    };
-    // Each bend left costs a step and its pins at least.
+    let task = Task { bender, machine, blank, accept_tight: false, best: 1 };
+    // Each bend left costs at least what it costs with the same end leading and no turn, in the same die.
     let least: Vec<u64> = (0..bends)
-        .map(|bend| {
-            (Cost::seconds(bender.seconds.step).to_milliseconds())
-                + pins(bend) as u64 * Cost::seconds(bender.seconds.pin_move).to_milliseconds()
-        })
+        .map(|bend| Turn { bend: BendId(bend), lead: LeadEnd::A })
+        .map(|turn| task.handling(Some(turn), turn).to_milliseconds())
         .collect();
     let to_go = |set: u32| (0..bends).filter(|bend| set >> bend & 1 == 0).map(|bend| least[bend]).sum::<u64>();
     let mut judged: HashMap<(u32, Turn), Option<Cost>> = HashMap::new();
@@ -167,7 +153,7 @@ fn direct(bender: &Bender, machine: &Machine, blank: &Blank) -> Option<f64> {
             for lead in [LeadEnd::A, LeadEnd::B] {
                 let turn = Turn { bend: BendId(bend), lead };
                 if let Some(near) = near(set, turn) {
-                    let cost = cost + (handling(last, turn) + near).to_milliseconds();
+                    let cost = cost + (task.handling(last, turn) + near).to_milliseconds();
                     let then = set | 1 << bend;
                     open.push(Reverse((cost + to_go(then), cost, then, Some(turn))));
                 }

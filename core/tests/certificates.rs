@@ -2,6 +2,8 @@
 
 #[expect(unreachable_pub, reason = "a module of this test alone")]
 mod checker;
+#[expect(unreachable_pub, reason = "shared with other tests")]
+mod random;
 #[expect(unreachable_pub, reason = "a module of this test alone")]
 mod sampler;
 
@@ -16,31 +18,11 @@ use tubewright::forming::{Blank, Law, LeadEnd};
 use tubewright::units::{Angle, Length};
 
 use checker::Checker;
+use random::Random;
 
 /// How many clear steps are gone over: 20, or 500 where `TUBEWRIGHT_COUNT` is `full`.
 fn count() -> usize {
     if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") { 500 } else { 20 }
-}
-
-/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory): the same numbers on every system.
-struct Random(u64);
-
-impl Random {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn within(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)
-    }
-
-    fn chance(&mut self, one_in: u64) -> bool {
-        self.next().is_multiple_of(one_in)
-    }
 }
 
 /// Above or below the tube where it lies in the bender.
@@ -113,15 +95,7 @@ fn bender(random: &mut Random) -> Bender {
             rotation: Angle::deg(random.within(0.0, 0.8)),
         }),
         level: None,
-        seconds: Seconds {
-            step: 60.0,
-            swap_ends: 45.0,
-            change_die: 240.0,
-            set_turn: 20.0,
-            turn_per_degree: 0.1,
-            pin_move: 20.0,
-            near: 60.0,
-        },
+        seconds: Seconds::default(),
         motions: Motions::default(),
         dies: vec![die],
         solids,

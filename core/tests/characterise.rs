@@ -13,6 +13,9 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 
+#[expect(unreachable_pub, reason = "shared with other tests")]
+mod random;
+
 use nalgebra::{Point3, Unit, Vector3};
 use tubewright::bender::{
     BendMotion, BendPlane, Bender, Carrier, Die, DieShapes, Follower, Hand, Keep, Motions, Pointer, PointerSet,
@@ -23,22 +26,12 @@ use tubewright::clearance::{self, Step};
 use tubewright::forming::{Blank, Law, LeadEnd};
 use tubewright::units::{Angle, Length};
 
+use random::Random;
+
 const OD: f64 = 40.0;
 const CLR: f64 = 120.0;
 
-/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory).
-struct Random(u64);
-
 impl Random {
-    fn within(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^= z >> 31;
-        low + (high - low) * ((z >> 11) as f64 / (1_u64 << 53) as f64)
-    }
-
     fn point(&mut self, reach: f64) -> Vector3<f64> {
         Vector3::new(self.within(-reach, reach), self.within(-reach, reach), self.within(-reach, reach))
     }
@@ -233,15 +226,7 @@ fn bender(solid: Shape, plane: BendPlane, height: f64) -> Bender {
         clearance: Keep { keep: mm(5.0), comfortable: mm(1000.0) },
         accuracy: None,
         level: None,
-        seconds: Seconds {
-            step: 60.0,
-            swap_ends: 45.0,
-            change_die: 240.0,
-            set_turn: 20.0,
-            turn_per_degree: 0.1,
-            pin_move: 20.0,
-            near: 60.0,
-        },
+        seconds: Seconds::default(),
         motions: Motions::default(),
         dies: vec![die],
         solids: vec![Solid { name: "solid".to_owned(), on: Carrier::Frame, shape: solid }],

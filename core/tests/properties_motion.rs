@@ -1,6 +1,8 @@
 //! The certified clearances of random steps, held against a naive judge that looks at single points only.
 
 mod handling;
+#[expect(unreachable_pub, reason = "shared with other tests")]
+mod random;
 #[expect(unreachable_pub, reason = "a module of this test alone")]
 mod sampler;
 
@@ -14,6 +16,7 @@ use tubewright::clearance::{self, Clearance, Step, Verdict};
 use tubewright::forming::{Blank, Law, LeadEnd};
 use tubewright::units::{Angle, Length};
 
+use random::Random;
 use sampler::{Found, Judge, Obstacle};
 
 /// How many steps are tried: 2,000, or 10,000 where `TUBEWRIGHT_COUNT` is `full`.
@@ -21,30 +24,7 @@ fn count() -> u64 {
     if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") { 10_000 } else { 2_000 }
 }
 
-/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory): the same numbers on every system.
-struct Random(u64);
-
 impl Random {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn within(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)
-    }
-
-    fn below(&mut self, count: u64) -> u64 {
-        self.next() % count
-    }
-
-    fn chance(&mut self, one_in: u64) -> bool {
-        self.below(one_in) == 0
-    }
-
     fn point(&mut self, reach: f64) -> Point3<f64> {
         Point3::new(self.within(-reach, reach), self.within(-reach, reach), self.within(-reach * 0.5, reach * 0.5))
     }
@@ -159,15 +139,7 @@ fn bender(random: &mut Random) -> Bender {
             rotation: Angle::deg(random.within(0.0, 1.2)),
         }),
         level: None,
-        seconds: Seconds {
-            step: 60.0,
-            swap_ends: 45.0,
-            change_die: 240.0,
-            set_turn: 20.0,
-            turn_per_degree: 0.1,
-            pin_move: 20.0,
-            near: 60.0,
-        },
+        seconds: Seconds::default(),
         motions: Motions::default(),
         dies: vec![die],
         solids,
@@ -372,20 +344,25 @@ fn check(seed: u64) -> (usize, usize) {
     seen
 }
 
-/// Two halves side by side: half the time on two cores.
-#[test]
-fn certified_gaps_agree_with_single_points() {
+/// Sums up a check of gaps and contacts over all seeds below a count, or makes that of `TUBEWRIGHT_SEED` alone. Two halves side by side: half the
+/// time on two cores.
+fn over_seeds(count: u64, check: fn(u64) -> (usize, usize)) -> Option<(usize, usize)> {
     if let Some(seed) = std::env::var("TUBEWRIGHT_SEED").ok().and_then(|seed| seed.parse().ok()) {
         check(seed);
-        return;
+        return None;
     }
-    let half = |rest: u64| (rest..count()).step_by(2).map(check).fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1));
+    let half = |rest: u64| (rest..count).step_by(2).map(check).fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1));
     let (even, odd) = std::thread::scope(|scope| {
         let even = scope.spawn(|| half(0));
         let odd = half(1);
         (even.join().expect("a failed check is shown by its own message"), odd)
     });
-    let (gaps, contacts) = (even.0 + odd.0, even.1 + odd.1);
+    Some((even.0 + odd.0, even.1 + odd.1))
+}
+
+#[test]
+fn certified_gaps_agree_with_single_points() {
+    let Some((gaps, contacts)) = over_seeds(count(), check) else { return };
     assert!(gaps > 2000 && contacts > 600, "too few to tell: {gaps} gaps, {contacts} contacts");
 }
 

@@ -201,20 +201,9 @@ fn check(seed: u64) -> (usize, usize) {
     seen
 }
 
-/// Two halves side by side: half the time on two cores.
 #[test]
 fn certified_gaps_of_the_other_motions_agree_with_single_points() {
-    if let Some(seed) = std::env::var("TUBEWRIGHT_SEED").ok().and_then(|seed| seed.parse().ok()) {
-        check(seed);
-        return;
-    }
-    let half = |rest: u64| (rest..count()).step_by(2).map(check).fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1));
-    let (even, odd) = std::thread::scope(|scope| {
-        let even = scope.spawn(|| half(0));
-        let odd = half(1);
-        (even.join().expect("a failed check is shown by its own message"), odd)
-    });
-    let (gaps, contacts) = (even.0 + odd.0, even.1 + odd.1);
+    let Some((gaps, contacts)) = super::over_seeds(count(), check) else { return };
     assert!(gaps > 150 && contacts > 60, "too few to tell: {gaps} gaps, {contacts} contacts");
 }
 

@@ -9,29 +9,17 @@ use tubewright::centreline::{Centreline, Row, Rows};
 use tubewright::forming::{Blank, Law};
 use tubewright::units::{Angle, Length};
 
+#[path = "../random/mod.rs"]
+mod random;
+
+pub use random::Random;
+
 /// The die's centreline radius, mm.
 pub const CLR: f64 = 127.0;
 /// The tube's OD, mm.
 pub const OD: f64 = 38.1;
 /// The gap to be kept, mm.
 pub const KEEP: f64 = 6.0;
-
-/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory).
-pub struct Random(pub u64);
-
-impl Random {
-    pub fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    pub fn within(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)
-    }
-}
 
 /// A tube as shops bend them: 15 to 60 degrees, one or two planes, legs of 150 to 260 mm; 100 mm left at end A and 250 at end B.
 pub fn plausible(seed: u64, size: usize) -> Blank {
@@ -159,15 +147,7 @@ pub fn bender() -> Bender {
         clearance: Keep { keep: mm(KEEP), comfortable: mm(40.0) },
         accuracy: None,
         level: None,
-        seconds: Seconds {
-            step: 60.0,
-            swap_ends: 45.0,
-            change_die: 240.0,
-            set_turn: 20.0,
-            turn_per_degree: 0.1,
-            pin_move: 20.0,
-            near: 60.0,
-        },
+        seconds: Seconds::default(),
         motions: Motions::default(),
         dies: vec![die],
         solids,
