@@ -7,11 +7,13 @@ mod dial;
 pub mod limits;
 mod solid;
 mod step;
+mod tools;
 
 use nalgebra::{Unit, Vector3};
 
 pub use self::solid::{Carrier, Shape, Solid, TriangleMesh};
 pub use self::step::Step;
+pub use self::tools::Tool;
 use crate::forming::Material;
 use crate::units::{Angle, Length};
 

@@ -2,6 +2,9 @@
 
 use std::collections::BinaryHeap;
 
+use glam::DVec3;
+use nalgebra::Point3;
+
 use super::kernel::{Form, dvec};
 use crate::bender::Shape;
 use crate::body::{Piece, finished};
@@ -13,6 +16,16 @@ const WITHIN: f64 = 0.01;
 
 /// Parts of a piece looked at before what is known by then is the answer.
 const BUDGET: usize = 1_000_000;
+
+/// The point of a solid that lies nearest to a point, mm, in the frame of both; the point itself where the solid holds it.
+///
+/// Exact up to rounding. For a mesh it is the nearest point of its surface, for a point within it as well. The point itself for a mesh
+/// without a triangle.
+#[must_use]
+pub fn nearest_on(shape: &Shape, point: Point3<f64>) -> Point3<f64> {
+    let near = Form::new(shape).near(dvec(&point), DVec3::ZERO);
+    if near.gap.is_finite() { Point3::from(dvec(&point) - near.gap * near.normal) } else { point }
+}
 
 /// The gap between a finished tube and a solid that stands in the axes of the job: the distance of the centreline less half
 /// the OD; 0 where they touch or overlap.
@@ -84,7 +97,6 @@ impl Ord for Open {
 mod tests {
     use super::super::testing::centreline;
     use super::*;
-    use nalgebra::Point3;
 
     #[test]
     fn a_ball_in_the_middle_of_a_bend_is_a_radius_away() {
@@ -102,5 +114,20 @@ mod tests {
         assert!(gap(&wall) <= 0.0);
         let wall = Shape::Box { min: Point3::new(205.0, -500.0, -500.0), max: Point3::new(300.0, 500.0, 500.0) };
         assert!((gap(&wall) - 5.0).abs() < 0.0101);
+    }
+
+    #[test]
+    fn the_nearest_point_of_a_solid_lies_on_its_surface() {
+        let at = |shape: &Shape, point: [f64; 3], wanted: [f64; 3]| {
+            let found = nearest_on(shape, point.into());
+            assert!((found - Point3::from(wanted)).norm() < 1e-9, "{shape:?}: {found}");
+        };
+        let block = Shape::Box { min: Point3::new(0.0, 0.0, 0.0), max: Point3::new(10.0, 20.0, 30.0) };
+        at(&block, [13.0, 25.0, 7.0], [10.0, 20.0, 7.0]);
+        at(&block, [5.0, 5.0, 5.0], [5.0, 5.0, 5.0]);
+        let post = Shape::Cylinder { from: Point3::origin(), to: Point3::new(0.0, 0.0, 9.0), radius: Length::mm(5.0) };
+        at(&post, [30.0, 40.0, 12.0], [3.0, 4.0, 9.0]);
+        let bar = Shape::Capsule { from: Point3::origin(), to: Point3::new(0.0, 0.0, 9.0), radius: Length::mm(5.0) };
+        at(&bar, [0.0, 0.0, 20.0], [0.0, 0.0, 14.0]);
     }
 }

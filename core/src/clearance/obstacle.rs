@@ -3,8 +3,7 @@
 use glam::DVec3;
 
 use super::kernel::{Bounds, Form};
-use crate::bender::{Bender, Carrier, Die, Shape};
-use nalgebra::Point3;
+use crate::bender::{Bender, Carrier, Die};
 
 /// The ring about the z axis in which a body or a piece of tube lies, however it is turned.
 #[derive(Clone, Copy, Debug)]
@@ -123,30 +122,10 @@ pub(super) fn own(bender: &Bender) -> Vec<Obstacle> {
     solids.chain([floor]).collect()
 }
 
-/// Die, clamp and follower of a die: the file's own shapes, or what the die's figures say.
-///
-/// With D the die's OD: the die is a cylinder about z of radius CLR, 0.75 D to either side; clamp and follower are boxes
-/// 1.25 D thick outside the tube's centreline, as high as the die.
+/// Die, clamp and follower of a die.
 pub(super) fn tools(bender: &Bender, die: &Die) -> [Obstacle; 3] {
-    let sign = bender.hand.sign();
-    let (clr, od) = (die.clr.to_mm(), die.od.to_mm());
-    let beside = |from: f64, to: f64| {
-        let (near, far) = (-sign * clr, -sign * (clr + 1.25 * od));
-        Shape::Box { min: Point3::new(from, near.min(far), -0.75 * od), max: Point3::new(to, near.max(far), 0.75 * od) }
-    };
-    let disc = Shape::Cylinder {
-        from: Point3::new(0.0, 0.0, -0.75 * od),
-        to: Point3::new(0.0, 0.0, 0.75 * od),
-        radius: die.clr,
-    };
-    let tool = |name: &str, given: &[Shape], derived: Shape, on: Carrier| {
-        let shapes = if given.is_empty() { core::slice::from_ref(&derived) } else { given };
-        let bodies = shapes.iter().map(|shape| Body::new(Form::new(shape), on)).collect();
-        Obstacle { name: name.to_owned(), holds: true, bodies }
-    };
-    [
-        tool("die", &die.shapes.die, disc, Carrier::Die),
-        tool("clamp", &die.shapes.clamp, beside(0.0, die.clamp_length.to_mm()), Carrier::Die),
-        tool("follower", &die.shapes.follower, beside(-die.follower_length.to_mm(), 0.0), Carrier::Follower),
-    ]
+    bender.tools(die).map(|tool| {
+        let bodies = tool.shapes.iter().map(|shape| Body::new(Form::new(shape), tool.on)).collect();
+        Obstacle { name: tool.name.to_owned(), holds: true, bodies }
+    })
 }

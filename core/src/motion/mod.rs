@@ -15,12 +15,12 @@ mod relative;
 mod screw;
 
 use glam::DVec3;
-use nalgebra::Point3;
+use nalgebra::{Isometry3, Point3, Vector3};
 
 pub(crate) use self::course::Course;
 pub(crate) use self::relative::{Relative, Ride};
 pub(crate) use self::screw::{Placing, Screw};
-use crate::bender::{BendMotion, Step};
+use crate::bender::{BendMotion, Carrier, Follower, Step};
 use crate::body::{Part, Side, tangent_point};
 use crate::forming::LeadEnd;
 use crate::units::{Angle, Length};
@@ -97,6 +97,27 @@ pub fn place(step: &Step<'_>, blank: Length, die_angle: Angle) -> Point3<f64> {
     let back = if step.bender.motion == BendMotion::DieStands { angle } else { 0.0 };
     let (sin, cos) = libm::sincos(hand.sign() * (turn - back));
     Point3::new(cos * point.x - sin * point.y, sin * point.x + cos * point.y, point.z)
+}
+
+/// How what is on a carrier has moved since die angle 0, in the bender frame; a negative die angle is taken for 0.
+///
+/// # Panics
+/// Where the blank has no such bend or the bender no such die.
+#[must_use]
+pub fn carried(step: &Step<'_>, on: Carrier, die_angle: Angle) -> Isometry3<f64> {
+    let angle = die_angle.to_rad().max(0.0);
+    let turn = |by: f64| Isometry3::rotation(Vector3::z() * (step.bender.hand.sign() * by));
+    match (on, step.bender.motion, step.die().follower) {
+        (Carrier::Die, BendMotion::DieTurns, _) => turn(angle),
+        (Carrier::Follower, BendMotion::DieStands, _) => turn(-angle),
+        (Carrier::Follower, BendMotion::DieTurns, Follower::Travels) => {
+            let active = step.active();
+            Isometry3::translation(active.clr.to_mm() * angle / (1.0 + active.stretch), 0.0, 0.0)
+        }
+        (Carrier::Frame, ..) | (Carrier::Die, BendMotion::DieStands, _) | (Carrier::Follower, ..) => {
+            Isometry3::identity()
+        }
+    }
 }
 
 #[cfg(test)]

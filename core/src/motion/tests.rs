@@ -4,7 +4,6 @@ use crate::body::{Bow, Role, pieces_at};
 use crate::centreline::BendId;
 use crate::clearance::testing::{bender, blank};
 use crate::forming::Blank;
-use nalgebra::Vector3;
 
 fn rail() -> Blank {
     blank(&[(200.0, 0.0, 40.0), (180.0, 70.0, 60.0), (260.0, -110.0, 90.0)], 300.0, 100.0, 40.0)
@@ -143,6 +142,34 @@ fn the_pieces_join_from_end_to_end_and_agree_with_the_places() {
                             .all(|arc| arc.bend.is_some())
                     );
                 }
+            }
+        }
+    }
+}
+
+/// What is on the die goes with the lead end, what travels goes with the trailing end.
+#[test]
+fn what_is_carried_keeps_its_place_to_the_tube() {
+    let (mut bender, blank) = (bender(), rail());
+    bender.dies[0].follower = Follower::Travels;
+    let (quarter, ahead, behind) = (Angle::deg(90.0), blank.bends[1].start - Length::mm(30.0), blank.cut_length);
+    for hand in [Hand::Anticlockwise, Hand::Clockwise] {
+        for motion in [BendMotion::DieTurns, BendMotion::DieStands] {
+            (bender.hand, bender.motion) = (hand, motion);
+            let step = Step { bender: &bender, blank: &blank, bend: BendId(1), lead: LeadEnd::A, made: &[false; 3] };
+            for (on, blank) in [(Carrier::Die, ahead), (Carrier::Follower, behind)] {
+                let carried = carried(&step, on, quarter) * place(&step, blank, Angle::ZERO);
+                let wanted = place(&step, blank, quarter);
+                // The tube slides through a follower that wipes.
+                let slid = if (on, motion) == (Carrier::Follower, BendMotion::DieStands) {
+                    50.0 * core::f64::consts::PI
+                } else {
+                    0.0
+                };
+                assert!(
+                    ((carried - wanted).norm() - slid).abs() < 1e-9,
+                    "{hand:?} {motion:?} {on:?}: {carried} {wanted}"
+                );
             }
         }
     }
