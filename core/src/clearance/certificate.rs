@@ -19,7 +19,8 @@
 //! - Die angles after 0 of the first straight behind the tangent point, against what stands while it travels along x: none of its places is ever
 //!   where none was at rest. Such leaves are at die angle 0 alone.
 //! - The arc that is being wrapped, against what stands as its places do: each of them is where the lead part began at the die angle before. And
-//!   against what turns with the die, as long as all that is drawn in is straight: each is, on the die, where the trailing part began.
+//!   against what turns with the die, as long as all that is drawn in is straight: each is, on the die, where the trailing part began
+//!   ([`super::machine`] says why).
 //! - What stands behind the end of what holds the tube, against that: clamp, die and follower.
 
 use super::kernel::Form;
@@ -191,7 +192,7 @@ fn left_out(search: &Search<'_>, setting: &Setting, limb: &Limb, obstacle: &Obst
     for (index, body) in obstacle.bodies.iter().enumerate() {
         let (ride, relative) = motion(setting, limb, body);
         let empty = matches!(&body.form, Form::Mesh(mesh) if mesh.is_empty());
-        if empty || limb.kind == Kind::Wrap && ride == Ride::Stands {
+        if empty || limb.is_as_near_elsewhere(setting, ride) {
             continue;
         }
         let room = Room::new(setting, body, &relative);

@@ -136,8 +136,8 @@ pub(super) struct Limb {
     anchors: Vec<Anchors>,
     pub(super) bounds: Bounds,
     pub(super) ring: Ring,
-    /// Up to the next made bend, or the end.
-    unbent: f64,
+    /// Up to the next made bend, or the end; of the arc that is being wrapped, behind it at die angle 0.
+    pub(super) unbent: f64,
     pub(super) end: f64,
 }
 
@@ -149,8 +149,9 @@ impl Limb {
         Self::of(kind, part.pieces, unbent, part.end, setting)
     }
 
-    /// The arc that is being wrapped, as a limb of its own. The tube ends so far behind the tangent point at die angle 0.
-    pub(super) fn wrapped(setting: &Setting, trail_end: f64) -> Self {
+    /// The arc that is being wrapped, as a limb of its own. At die angle 0 the tube ends so far behind the tangent point, and the nearest bend
+    /// made there begins at `unbent`, or it is the end.
+    pub(super) fn wrapped(setting: &Setting, unbent: f64, trail_end: f64) -> Self {
         let across = DVec3::new(0.0, -setting.sign, 0.0);
         let radius = setting.tangent.length();
         let curve = Curve::Arc { centre: DVec3::ZERO, across, along: DVec3::X, radius, angle: setting.target };
@@ -158,7 +159,18 @@ impl Limb {
         let mut piece =
             Piece { from: setting.tangent, to: DVec3::ZERO, near: 0.0, far, turn_near: 0.0, turn_far: 0.0, curve };
         piece.to = piece.at(1.0);
-        Self::of(Kind::Wrap, vec![piece], far, trail_end, setting)
+        Self::of(Kind::Wrap, vec![piece], unbent, trail_end, setting)
+    }
+
+    /// Whether a body that rides so is, at some die angle, as near to another part of the tube as it ever is to the arc that is being wrapped. See
+    /// the notes of `clearance::machine`.
+    pub(super) fn is_as_near_elsewhere(&self, setting: &Setting, ride: Ride) -> bool {
+        self.kind == Kind::Wrap
+            && match ride {
+                Ride::Stands => true,
+                Ride::Turns => self.unbent >= self.end.min(setting.feed * setting.target),
+                Ride::Travels => false,
+            }
     }
 
     /// The arc after its springback, from the tangent point on as a limb of its own: the finished arc, and ahead of it what was drawn

@@ -3,6 +3,38 @@
 //! The lead part against the machine, the trailing part against the machine, and one against the other are three
 //! questions: the first depends only on which bends ahead are made, the second only on which bends behind are. A search
 //! over orders asks each of them once ([`LeadPart`], [`TrailPart`]).
+//!
+//! # The arc that is being wrapped
+//!
+//! Seen with the die turning, the place of the blank that passes the tangent point T at die angle b lies from then on, at a >= b, at
+//! R(a - b) T, R the turn of the die. The lead part is all that was ahead of T at die angle 0 and so begins at R(a) T; the trailing part is all that
+//! has not passed T yet and so begins, if it comes straight to T, at T.
+//!
+//! ```text
+//!   die angle a ^        /|  a = target: the finished arc        at (b, a) the place is at R(a - b) T
+//!               |       / |
+//!               |      /..|  constant a - b: to what stands      on the left edge b = 0: where the lead part begins
+//!               |     /  :|
+//!               |    /   :|  constant b: to what turns           on the slope a = b: where the trailing part begins
+//!               |   /    :|
+//!             0 +--+------+-> b
+//! ```
+//!
+//! Its gap to a body depends on how that rides:
+//!
+//! - On what stands (`on: frame` and the floor with `die-turns`, `on: follower` where the follower stands or the die does): on a - b alone, so that it
+//!   is what the lead part has at its beginning at die angle a - b.
+//! - On what turns (`on: die`; `on: frame` and the floor with `die-stands`): on b alone, so that it is what the trailing part has at its beginning at
+//!   die angle b. That part comes straight to T until its nearest made bend does: where that is drawn in before the target, as the hard limits forbid,
+//!   the arc is looked at itself. Where the tube ends before, there is no more of either.
+//! - On what travels (`on: follower` with `die-turns` and `follower: travels`): on both. The arc is looked at itself.
+//!
+//! What must be kept at T is the same for all three, since no bend and no distance lies between the mark and T. And against die, clamp and follower all
+//! of the arc is left out.
+//!
+//! Looking at the arc where it need not be is not only slower. A gap that depends on b alone is least along a whole line of the triangle, of
+//! which all must be followed at the fineness of the answer; where the line is the slope a = b, at which the arc ends and the gap still falls,
+//! the budget does not last.
 
 use glam::DVec3;
 use nalgebra::Point3;
@@ -13,7 +45,7 @@ use super::obstacle::{Body, Obstacle, Ring, own, tools};
 use super::search::{Other, Pair, Place, SLACK, Search, Smallest};
 use super::{Bar, CONTACT, Clearance, Decision, Motion, Nearest, StepReport, Verdict, Way, swing};
 use crate::bender::{Bender, Carrier, Step};
-use crate::body::{Curve, Piece, Side};
+use crate::body::{Curve, Side};
 use crate::motion::{Course, Relative, Ride};
 use crate::units::{Angle, Length};
 
@@ -45,7 +77,7 @@ pub struct TrailPart {
     setting: Setting,
     die: usize,
     pub(super) limb: Limb,
-    /// Left out where it can be nearer to nothing than the two parts are.
+    /// Left out where it can be nearer to no body than the two parts are.
     pub(super) wrapped: Option<Limb>,
 }
 
@@ -83,7 +115,12 @@ impl TrailPart {
 
     fn with(step: &Step<'_>, setting: Setting) -> Self {
         let limb = Limb::new(step, &setting, Side::Trail);
-        let wrapped = wrap_counts(&setting, &limb).then(|| Limb::wrapped(&setting, limb.end));
+        let wrapped = Limb::wrapped(&setting, limb.unbent, limb.end);
+        let counts = [Carrier::Frame, Carrier::Die, Carrier::Follower]
+            .map(|on| Ride::of(on, setting.motion, setting.follower))
+            .iter()
+            .any(|ride| !wrapped.is_as_near_elsewhere(&setting, *ride));
+        let wrapped = counts.then_some(wrapped);
         Self { setting, die: step.active().die, limb, wrapped }
     }
 }
@@ -267,7 +304,7 @@ pub(super) fn gather<'a>(
     let reach = limit + setting.radius + SLACK;
     for body in &obstacle.bodies {
         let ride = Ride::of(body.on, setting.motion, setting.follower);
-        if limb.kind == Kind::Wrap && ride == Ride::Stands {
+        if limb.is_as_near_elsewhere(setting, ride) {
             continue;
         }
         let relative = relative(setting, limb.kind, body, ride);
@@ -315,17 +352,6 @@ pub(super) fn slides(limb: &Limb, piece: usize, cut: Cut, relative: &Relative) -
         && matches!(limb.pieces[piece].curve, Curve::Straight)
         && !relative.turns()
         && cut == Cut::None
-}
-
-/// Whether the arc that is being wrapped can be nearer to some body than the two parts of the tube are at some die angle.
-///
-/// To what stands, each point of the arc is where the lead part began at the die angle before; to what turns, it is where the
-/// trailing part began, unless that ran into a made bend.
-fn wrap_counts(setting: &Setting, trail: &Limb) -> bool {
-    let travels = Ride::of(Carrier::Follower, setting.motion, setting.follower) == Ride::Travels;
-    let runs_short =
-        |piece: &Piece| !matches!(piece.curve, Curve::Straight) || piece.far < setting.feed * setting.target;
-    travels || trail.pieces.first().is_some_and(runs_short)
 }
 
 pub(super) fn relative(setting: &Setting, kind: Kind, body: &Body, ride: Ride) -> Relative {

@@ -15,7 +15,7 @@
 
 use super::kernel::{Bounds, Form};
 use super::limb::{Cut, Kind, Limb, Setting};
-use super::machine::{Machine, Room, gather_between, relative};
+use super::machine::{Machine, Room, gather, gather_between, relative};
 use super::obstacle::{Body, Ring};
 use super::search::{Other, Pair, SLACK, Search, Weighed};
 use super::{Bar, LeadPart, Step, TrailPart};
@@ -124,9 +124,15 @@ impl Machine {
         if side == Side::Trail
             && Ride::of(crate::bender::Carrier::Follower, setting.motion, setting.follower) == Ride::Travels
         {
-            // The arc that is being wrapped: of a step within the limits it is the same whatever is made behind.
-            let limb = Limb::wrapped(&setting, route.end);
-            match self.weigh_wrapped(&setting, active.die, &limb, bar, gap) {
+            // The arc that is being wrapped: of a step within the limits it is the same whatever is made behind, and all of it is straight before.
+            let limb = Limb::wrapped(&setting, route.end, route.end);
+            let needed = setting.need(setting.mark);
+            let mut search = Search::new(&setting);
+            for obstacle in self.obstacles(active.die) {
+                // Only a part that ends there can begin inside a mesh.
+                gather(&mut search, &setting, &limb, obstacle, gap.max(needed));
+            }
+            match search.weigh(gap.max(needed), bar, needed).into() {
                 Passage::Free(found) => gap = found,
                 blocked => return explorer.found(0, blocked),
             }
@@ -181,28 +187,6 @@ impl Machine {
             Passage::Free(gap) => worst.unwrap_or(Passage::Free(least.min(gap))),
             other => other,
         }
-    }
-
-    /// The arc that is being wrapped, against what travels with the follower. To what stands or turns the parts of the tube are as near: each point of
-    /// the arc is where the lead part, or the trailing part, began at some die angle.
-    fn weigh_wrapped(&self, setting: &Setting, die: usize, limb: &Limb, bar: Bar, gap: f64) -> Passage {
-        let mut search = Search::new(setting);
-        let bodies = self.obstacles(die).filter(|obstacle| !obstacle.holds).flat_map(|obstacle| &obstacle.bodies);
-        for body in bodies {
-            let ride = Ride::of(body.on, setting.motion, setting.follower);
-            if ride != Ride::Travels {
-                continue;
-            }
-            let course = relative(setting, limb.kind, body, ride);
-            let other = match &body.form {
-                Form::Mesh(mesh) if mesh.is_empty() => continue,
-                Form::Mesh(mesh) => Other::Mesh(mesh),
-                form => Other::Form(form),
-            };
-            search.pairs.push(Pair { limb, piece: 0, cut: Cut::None, other, course, from: 0.0, to: setting.target });
-        }
-        let needed = setting.need(setting.mark);
-        search.weigh(gap.max(needed), bar, needed).into()
     }
 }
 

@@ -200,8 +200,8 @@ impl<'a> Checker<'a> {
         };
         covered(&of(Part::Trail), self.target, &behind, &|_| trail).map_err(|why| format!("behind, {why}"))?;
         // A wrapped place lies where the lead part began at the die angle before, which is a place that has just been seen to
-        // be looked at; on the die, where the trailing part began, if that was straight.
-        let straight = unbent(&self.trail) >= self.feed * self.target - SEAM;
+        // be looked at; on the die, where the trailing part began, if that was straight up to there or to the end of the tube.
+        let straight = unbent(&self.trail) >= trail.min(self.feed * self.target) - SEAM;
         if holds || stands || straight && !body.travels {
             return Ok(());
         }

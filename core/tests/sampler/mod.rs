@@ -416,7 +416,9 @@ impl<'a> Judge<'a> {
             let worse = if need { 1.3 } else { 1.0 };
             let along = along * worse;
             let turning = 0.5 * (a1 - a0) * self.speed(obstacle, s0, s1, out) * worse;
-            if value - along - turning > best.map_or(limit, |found| found.gap) - tolerance {
+            // A bend that is drawn onto the die is not bent any more at once: nothing bounds that leap.
+            let leaps = s0 < -self.trail.unbent && -s1 <= self.feed * a1 && -s0 >= self.feed * a0;
+            if !leaps && value - along - turning > best.map_or(limit, |found| found.gap) - tolerance {
                 continue;
             }
             if along + turning < tolerance {
