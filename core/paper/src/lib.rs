@@ -9,5 +9,6 @@ mod chain;
 pub mod draw;
 pub mod page;
 pub mod pdf;
+pub mod picture;
 pub mod text;
 pub mod words;

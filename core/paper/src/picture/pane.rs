@@ -1,0 +1,277 @@
+//! One view on a sheet: its window, what is drawn in it, and where words still find room.
+
+use kurbo::{BezPath, Circle, ParamCurve as _, Point, Rect, Shape as _, Vec2};
+use nalgebra::Point3;
+
+use super::tube::Layer;
+use super::view::View;
+use crate::draw::{DRAWN, Drawing, Face, Ink, Item, Label, Pen};
+
+/// Size of letters, mm.
+pub(super) const LETTERS: f64 = 3.2;
+
+/// What stands back a little.
+pub(super) const SMALL: f64 = 2.8;
+
+/// Radius of the circle about the letter of an end, mm.
+const END: f64 = 2.5;
+
+/// What lies between two words, mm.
+const APART: f64 = 0.5;
+
+/// A place on the tube that words should not cover: a point, and how far the tube reaches from there.
+#[derive(Clone, Copy, Debug)]
+struct Disc {
+    at: Point,
+    radius: f64,
+    /// How much it matters: 1 for the tube.
+    weight: f64,
+}
+
+/// One view.
+#[derive(Clone, Debug)]
+pub(super) struct Pane {
+    pub(super) view: View,
+    /// What is seen of it, mm on the sheet.
+    pub(super) window: Rect,
+    taken: Vec<Rect>,
+    bodies: Vec<Disc>,
+    back: Vec<Item>,
+    layers: Vec<Layer>,
+    front: Vec<Item>,
+}
+
+impl Pane {
+    pub(super) fn new(view: View, window: Rect) -> Self {
+        Self {
+            view,
+            window,
+            taken: Vec::new(),
+            bodies: Vec::new(),
+            back: Vec::new(),
+            layers: Vec::new(),
+            front: Vec::new(),
+        }
+    }
+
+    /// Draws under everything that has a depth.
+    pub(super) fn under(&mut self, items: impl IntoIterator<Item = Item>) {
+        self.back.extend(items);
+    }
+
+    /// Draws at a depth.
+    pub(super) fn layers(&mut self, layers: Vec<Layer>) {
+        self.layers.extend(layers);
+    }
+
+    /// Draws over everything.
+    pub(super) fn over(&mut self, item: Item) {
+        self.front.push(item);
+    }
+
+    pub(super) fn line(&mut self, from: Point, to: Point, pen: Pen) {
+        self.over(Item::Path { path: kurbo::Line::new(from, to).to_path(DRAWN), fill: None, pen: Some(pen) });
+    }
+
+    /// Words keep off these points of a tube as far as there is room elsewhere.
+    pub(super) fn keep_off(&mut self, points: impl IntoIterator<Item = Point3<f64>>, od: f64) {
+        let radius = od / 2.0 * self.view.scale + 0.3;
+        let view = self.view;
+        self.bodies.extend(points.into_iter().map(|point| Disc { at: view.point(point), radius, weight: 1.0 }));
+    }
+
+    /// Words keep off a line.
+    pub(super) fn keep_off_line(&mut self, from: Point, to: Point) {
+        let parts = ((to - from).hypot() / 1.0).ceil().max(1.0);
+        self.bodies.extend((0..=parts as usize).map(|part| Disc {
+            at: from + (to - from) * (part as f64 / parts),
+            radius: 0.5,
+            weight: 1.0,
+        }));
+    }
+
+    /// Words keep out of a box altogether.
+    pub(super) fn take(&mut self, room: Rect) {
+        self.taken.push(room);
+    }
+
+    fn is_free(&self, room: Rect) -> bool {
+        let inside = self.window.inset(-0.4);
+        inside.contains_rect(room) && self.taken.iter().all(|taken| !overlaps(taken.inset(APART), room))
+    }
+
+    /// Words rather stand beside the lines of an outline than on them.
+    pub(super) fn keep_off_path(&mut self, path: &BezPath) {
+        for segment in path.segments() {
+            let length = (segment.end() - segment.start()).hypot();
+            let parts = length.ceil().clamp(1.0, 500.0);
+            let at = |part: usize| segment.eval(part as f64 / parts);
+            let seen = self.window.inflate(1.0, 1.0);
+            let points = (0..=parts as usize).map(at).filter(|at| seen.contains(*at));
+            self.bodies.extend(points.map(|at| Disc { at, radius: 0.4, weight: 0.12 }));
+        }
+    }
+
+    fn covers(&self, room: Rect) -> f64 {
+        self.bodies.iter().filter(|disc| distance(room, disc.at) < disc.radius).map(|disc| disc.weight).sum()
+    }
+
+    /// A word in the middle of a box, where it covers nothing.
+    pub(super) fn name(&mut self, within: Rect, words: Label) {
+        let size = (words.length(), 1.02 * words.size);
+        let room = Rect::from_center_size(within.center(), size);
+        let fits = size.0 + 2.0 < within.width() && size.1 + 1.0 < within.height();
+        if fits && self.is_free(room) && self.covers(room) < 1e-9 {
+            self.taken.push(room);
+            let base = Point::new(room.x0, room.y0 + 0.8 * words.size);
+            self.over(Item::Text(Label { at: base, ..words }));
+        }
+    }
+
+    /// The nearest free box of a size about a point, on the side that is asked for if possible, and off the tube if possible.
+    ///
+    /// `off` is how far the box has to be from the point at least. `None` where nothing is free within some centimetres.
+    pub(super) fn room(&mut self, at: Point, size: (f64, f64), off: f64, toward: Vec2) -> Option<Rect> {
+        let toward = if toward.hypot() > 1e-9 { toward.normalize() } else { Vec2::new(0.0, -1.0) };
+        let mut best: Option<(f64, Rect)> = None;
+        for further in [0.0, 1.0, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0, 25.0, 32.0] {
+            for turn in [0_i32, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6, 7, -7, 8] {
+                let (sin, cos) = libm::sincos(f64::from(turn) * core::f64::consts::PI / 8.0);
+                let way = Vec2::new(toward.x * cos - toward.y * sin, toward.x * sin + toward.y * cos);
+                // As far as the box reaches back toward the point.
+                let reach = (size.0 / 2.0 / way.x.abs().max(1e-9)).min(size.1 / 2.0 / way.y.abs().max(1e-9));
+                let middle = at + way * (off + further + reach);
+                let room = Rect::from_center_size(middle, size);
+                if !self.is_free(room) {
+                    continue;
+                }
+                let cost = 40.0 * self.covers(room).min(3.0) + 2.0 * further + f64::from(turn.abs());
+                if best.is_none_or(|(least, _)| cost < least - 1e-9) {
+                    best = Some((cost, room));
+                }
+            }
+        }
+        let (_, room) = best?;
+        self.taken.push(room);
+        Some(room)
+    }
+
+    /// Words beside a point, with a fine line to it where they had to go further off. Whether there was room for them.
+    pub(super) fn note(&mut self, at: Point, words: Label, off: f64, toward: Vec2) -> bool {
+        let size = (words.length(), 1.02 * words.size);
+        let Some(room) = self.room(at, size, off, toward) else { return false };
+        self.lead(at, room, off);
+        let base = Point::new(room.x0, room.y0 + 0.8 * words.size);
+        self.over(Item::Text(Label { at: base, anchor: crate::draw::Anchor::Start, ..words }));
+        true
+    }
+
+    /// A letter or a number in a circle beside a point.
+    pub(super) fn letter(&mut self, at: Point, letter: &str, off: f64, toward: Vec2) -> bool {
+        let Some(room) = self.room(at, (2.0 * END, 2.0 * END), off, toward) else { return false };
+        self.lead(at, room, off);
+        self.circled(room.center(), letter);
+        true
+    }
+
+    fn circled(&mut self, middle: Point, letter: &str) {
+        let path = Circle::new(middle, END - 0.15).to_path(DRAWN);
+        self.over(Item::Path { path, fill: Some(Ink::WHITE), pen: Some(Pen::LINE.width(0.3)) });
+        let size = Face::Bold.fitting(letter, LETTERS, 1.5 * END);
+        let label = Label::new(middle + Vec2::new(0.0, 0.365 * size), letter).size(size).bold().middle();
+        self.over(Item::Text(label));
+    }
+
+    fn lead(&mut self, at: Point, room: Rect, off: f64) {
+        let near = Point::new(at.x.clamp(room.x0, room.x1), at.y.clamp(room.y0, room.y1));
+        let gap = (near - at).hypot();
+        if gap > off + 2.0 {
+            let way = (near - at) / gap;
+            let (from, to) = (at + way * off.min(gap), near - way * 0.4);
+            self.line(from, to, Pen::FINE);
+            self.keep_off_line(from, to);
+        }
+    }
+
+    /// A dimension line between two points: arrows at its ends, from outside where there is no room between them.
+    pub(super) fn dimension(&mut self, from: Point, to: Point, pen: Pen) {
+        let long = (to - from).hypot();
+        let way = if long > 1e-9 { (to - from) / long } else { Vec2::new(1.0, 0.0) };
+        let outside = long < 5.0;
+        let arm = if outside { 4.0 } else { 0.0 };
+        self.line(from - way * arm, to + way * arm, pen);
+        let inward = if outside { 1.0 } else { -1.0 };
+        for (tip, along) in [(from, way * inward), (to, way * -inward)] {
+            self.over(arrow(tip, along, 1.8, pen.ink));
+        }
+        self.keep_off_line(from - way * arm, to + way * arm);
+    }
+
+    /// Everything of it, in its window.
+    pub(super) fn draw(mut self, sheet: &mut Drawing) {
+        self.layers.sort_by(|one, other| one.depth.total_cmp(&other.depth));
+        let mut items = self.back;
+        items.extend(self.layers.into_iter().flat_map(|layer| layer.items));
+        items.extend(self.front);
+        sheet.items.push(Item::Window { window: self.window, by: Vec2::ZERO, items });
+    }
+}
+
+/// An arrow head with its tip at a point, pointing along a unit vector.
+pub(super) fn arrow(tip: Point, along: Vec2, long: f64, ink: Ink) -> Item {
+    let side = Vec2::new(-along.y, along.x) * (long * 0.3);
+    let foot = tip - along * long;
+    let mut path = BezPath::new();
+    path.move_to(tip);
+    path.line_to(foot + side);
+    path.line_to(foot - side);
+    path.close_path();
+    Item::Path { path, fill: Some(ink), pen: None }
+}
+
+fn overlaps(one: Rect, other: Rect) -> bool {
+    one.x0 < other.x1 && other.x0 < one.x1 && one.y0 < other.y1 && other.y0 < one.y1
+}
+
+fn distance(room: Rect, point: Point) -> f64 {
+    let near = Point::new(point.x.clamp(room.x0, room.x1), point.y.clamp(room.y0, room.y1));
+    (near - point).hypot()
+}
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::Vector3;
+
+    use super::*;
+
+    fn pane() -> Pane {
+        Pane::new(View::new(Vector3::x(), Vector3::y()), Rect::new(0.0, 0.0, 60.0, 40.0))
+    }
+
+    #[test]
+    fn words_dodge_each_other_and_leave_out_what_finds_no_room() {
+        let mut pane = pane();
+        let mut kept = 0;
+        for _ in 0..400 {
+            kept += usize::from(pane.note(
+                Point::new(30.0, 20.0),
+                Label::new((0.0, 0.0), "1130 mm"),
+                1.0,
+                Vec2::new(0.0, -1.0),
+            ));
+        }
+        assert!((8..400).contains(&kept), "{kept}");
+        let mut sheet = Drawing::new("", 60.0, 40.0);
+        pane.draw(&mut sheet);
+        assert!(sheet.overlap().is_none() && sheet.clipped().is_none());
+        assert_eq!(sheet.labels().len(), kept);
+    }
+
+    #[test]
+    fn words_keep_off_the_tube() {
+        let mut pane = pane();
+        pane.keep_off((0..60).map(|x| Point3::new(f64::from(x), -16.0, 0.0)), 8.0);
+        let room = pane.room(Point::new(30.0, 20.0), (10.0, 3.0), 1.0, Vec2::new(0.0, -1.0)).unwrap();
+        assert!(room.y1 <= 12.0 + 1e-9 || room.y0 >= 20.0 - 1e-9, "{room:?}");
+    }
+}

@@ -1,0 +1,557 @@
+//! One step: the tube in the bender from above and from the side.
+
+use kurbo::{BezPath, Point, Rect, Vec2};
+use nalgebra::{Point3, Vector3};
+use tubewright::bender::{Carrier, Shape};
+use tubewright::clearance::{Clearance, Verdict};
+use tubewright::units::{Angle, Length};
+
+use super::HIGH;
+use super::bent::{Bent, corners, is_operator, made_before};
+use super::pane::{LETTERS, Pane, SMALL, arrow};
+use super::solid::{Outline, nearest_point, tools};
+use super::tube::{Layer, Tube, bounds};
+use super::view::View;
+use crate::draw::{Drawing, Ink, Item, Label, Pen};
+use crate::words::Words;
+
+/// Between a view and the edge of its window, mm: room for words.
+const ROOM: f64 = 8.5;
+
+/// Height of the line of words over a view, mm.
+const TITLE: f64 = 4.6;
+
+/// A floor that would take more than this of the sheet is drawn nearer, past a break, mm.
+const FLOOR: f64 = 20.0;
+
+/// Room for the floor past a break, mm.
+const BREAK: f64 = 9.0;
+
+/// The tube in the bender for a step, from above and from the side: as laid in, and in dashes after the swing.
+///
+/// Both views have one scale. Seen along the die's axis is the place before the bend, that after it in dashes with an arrow, and the room that is
+/// swept; the second view lies below, or beside where that makes it larger. `width` is that of the sheet in mm; its height is at most 0.62 of it.
+///
+/// # Panics
+/// Where the tube has no step of this number, counted from 1.
+#[must_use]
+pub fn step(words: &Words<'_>, number: usize, width: f64) -> Drawing {
+    let made = made_before(words, number);
+    let bent = Bent::new(words, number, &made);
+    Scene::new(words, bent, width).draw(number)
+}
+
+/// What is drawn, laid out.
+pub(super) struct Scene<'a> {
+    words: Words<'a>,
+    bent: Bent<'a>,
+    before: Tube,
+    after: Tube,
+    /// Along the die's axis, then square to it.
+    pub(super) views: [View; 2],
+    windows: [Rect; 2],
+    /// Whether the floor is drawn where it is; else past a break.
+    floor_in_place: bool,
+    size: (f64, f64),
+}
+
+impl<'a> Scene<'a> {
+    pub(super) fn new(words: &Words<'a>, bent: Bent<'a>, width: f64) -> Self {
+        let (before, after) = (bent.tube(Angle::ZERO), bent.tube(bent.plan.die_angle));
+        let [main, second] = directions(&bent);
+        let shown = Shown::of(&bent, &[&before, &after]);
+        let flat = [shown.seen(&main), shown.seen(&second)];
+        let with_floor = if bent.lies() { 1 } else { 0 };
+        let floor = bent.step.bender.centre_height.to_mm();
+        // On the sheet heights count down.
+        let gap = floor - flat[with_floor].y1;
+        let sheet = (width, width * HIGH);
+        let layout = |flat: &[Rect; 2], more: f64| Layout::better(flat, with_floor, more, sheet);
+        let mut chosen = layout(&flat, BREAK);
+        let mut whole = flat;
+        whole[with_floor].y1 = floor.max(flat[with_floor].y1);
+        let in_place = layout(&whole, 3.0);
+        let floor_in_place = gap * chosen.scale <= FLOOR || in_place.scale > 0.9 * chosen.scale;
+        let mut flat = flat;
+        if floor_in_place {
+            (flat, chosen) = (whole, in_place);
+        }
+        let views = [0, 1].map(|view| {
+            let (direction, window) = ([main, second][view], chosen.windows[view]);
+            let more = if view == with_floor { chosen.more } else { 0.0 };
+            let middle = flat[view].center().to_vec2() * chosen.scale;
+            let at = window.center().to_vec2() - Vec2::new(0.0, more / 2.0) - middle;
+            direction.placed(chosen.scale, at)
+        });
+        Self {
+            words: *words,
+            bent,
+            before,
+            after,
+            views,
+            windows: chosen.windows,
+            floor_in_place,
+            size: (width, chosen.height),
+        }
+    }
+
+    pub(super) fn draw(&self, number: usize) -> Drawing {
+        let (tube, plan) = (self.words.tube, self.bent.plan);
+        let title = format!(
+            "{}, step {number}: bend {} with end {} leading",
+            tube.name,
+            plan.bend.number(),
+            plan.lead.letter()
+        );
+        let mut sheet = Drawing::new(title, self.size.0, self.size.1);
+        let nearest = self.nearest();
+        for place in [0, 1] {
+            let (view, window) = (self.views[place], self.windows[place]);
+            let mut pane = Pane::new(view, window);
+            self.solids(&mut pane, place == 0);
+            self.tube(&mut pane, place == 0);
+            self.floor(&mut pane);
+            self.ends(&mut pane);
+            if let Some(nearest) = nearest.as_ref().filter(|nearest| nearest.place == place) {
+                self.gap(&mut pane, nearest);
+            }
+            self.mark(&mut pane, place == 0);
+            if place == 0 || self.bent.lies() {
+                self.heights(&mut pane);
+            }
+            if place == 0 {
+                self.numbers(&mut pane);
+                self.tail(&mut pane);
+                self.names(&mut pane);
+            }
+            pane.draw(&mut sheet);
+            let seen = match (place, self.bent.lies()) {
+                (0, true) | (1, false) => "from above",
+                (_, true) => "from the side",
+                (_, false) => "from the operator's place",
+            };
+            let label = Label::new((window.x0, window.y0 - 1.3), seen).size(SMALL).ink(Ink::GREY);
+            if place == 0 {
+                self.scale_bar(&mut sheet, window, label.length() + 6.0);
+            }
+            sheet.text(label);
+        }
+        sheet
+    }
+
+    fn solids(&self, pane: &mut Pane, main: bool) {
+        let (step, view) = (&self.bent.step, pane.view);
+        let sweep = Pen::LINE.ink(Ink::SWEEP).width(self.before.od * view.scale).round();
+        if main {
+            let strips = self.bent.swept(&view);
+            pane.under(strips.into_iter().map(|path| Item::Path { path, fill: Some(Ink::SWEEP), pen: Some(sweep) }));
+        }
+        for solid in &step.bender.solids {
+            let operator = is_operator(&solid.name);
+            // From the side whoever stands there would hide the bender.
+            if operator && main != self.bent.lies() {
+                continue;
+            }
+            let outline = Outline::new(&view, &solid.shape);
+            let (fill, pen) =
+                if operator { (Some(Ink::WHITE), Pen::LINE.dashed(3.0, 1.2)) } else { (None, Pen::FINE.width(0.25)) };
+            pane.keep_off_path(&outline.path);
+            let item = Item::Path { path: outline.path, fill, pen: Some(pen) };
+            if operator {
+                pane.under([item]);
+            } else {
+                pane.layers(vec![Layer { depth: outline.depth, items: vec![item] }]);
+            }
+        }
+        let tangent = view.depth(self.bent.tangent());
+        for (_, _, shapes) in tools(step.die(), step.bender.hand) {
+            for shape in shapes {
+                let outline = Outline::new(&view, &shape);
+                // Along the die's axis the tube is shown in its groove; from the side what stands before it is seen through.
+                let hides = !main && outline.depth > tangent;
+                let (fill, depth) = if hides {
+                    (None, outline.depth)
+                } else {
+                    (Some(Ink::IRON), outline.depth.min(tangent - self.before.od))
+                };
+                pane.keep_off_path(&outline.path);
+                let item = Item::Path { path: outline.path, fill, pen: Some(Pen::LINE.width(0.25)) };
+                pane.layers(vec![Layer { depth, items: vec![item] }]);
+            }
+        }
+    }
+
+    fn tube(&self, pane: &mut Pane, main: bool) {
+        let view = pane.view;
+        let (from, to) = self.bent.swung();
+        let ink = if main { Ink::SWEEP } else { Ink::WHITE };
+        let least = self.before.layers(&view, Ink::TUBE);
+        let depth = least.first().map_or(0.0, |layer| layer.depth) - 1e-6;
+        pane.layers(vec![Layer { depth, items: self.after.ghost(&view, from, to, ink) }]);
+        pane.layers(least);
+        pane.keep_off(self.before.points(1.5 / view.scale), self.before.od);
+        pane.keep_off(self.after.points(1.5 / view.scale), self.after.od);
+        if main {
+            let way: Vec<Point> = self.bent.way().into_iter().map(|point| view.point(point)).collect();
+            if let [.., before, last] = way.as_slice() {
+                let mut path = BezPath::new();
+                path.move_to(way[0]);
+                way[1..].iter().for_each(|point| path.line_to(*point));
+                let along = *last - *before;
+                pane.over(Item::Path { path, fill: None, pen: Some(Pen::LINE) });
+                if along.hypot() > 1e-9 {
+                    pane.over(arrow(*last, along.normalize(), 3.0, Ink::BLACK));
+                }
+                way.windows(2).for_each(|two| pane.keep_off_line(two[0], two[1]));
+            }
+        }
+    }
+
+    fn floor(&self, pane: &mut Pane) {
+        let view = pane.view;
+        if view.up.dot(&self.bent.up()) < 0.999 {
+            return;
+        }
+        let window = pane.window;
+        let height = self.bent.step.bender.centre_height;
+        let true_y = view.point(Point3::from(-self.bent.up() * height.to_mm())).y;
+        let y = if self.floor_in_place { true_y } else { window.y1 - 2.6 };
+        if y > window.y1 {
+            return;
+        }
+        // What stands on it goes on below the break; nothing is seen under the floor.
+        let under = Rect::new(window.x0, y, window.x1, window.y1 + 1.0);
+        pane.over(filled(under, Ink::WHITE));
+        if !self.floor_in_place {
+            let gap = Rect::new(window.x0, y - 3.4, window.x1, y - 2.0);
+            pane.over(filled(gap, Ink::WHITE));
+            for side in [gap.y0, gap.y1] {
+                pane.over(Item::Path { path: zigzag(gap.x0, gap.x1, side), fill: None, pen: Some(Pen::FINE) });
+            }
+        }
+        let mut hatch = BezPath::new();
+        let mut x = window.x0 + 1.0;
+        while x < window.x1 {
+            hatch.move_to((x, y + 1.8));
+            hatch.line_to((x + 1.8, y));
+            x += 3.6;
+        }
+        pane.over(Item::Path { path: hatch, fill: None, pen: Some(Pen::FINE) });
+        pane.line(Point::new(window.x0, y), Point::new(window.x1, y), Pen::LINE);
+        pane.take(Rect::new(window.x0, y - if self.floor_in_place { 0.3 } else { 3.6 }, window.x1, window.y1));
+        // The height of the tube's line, at the far side of the trailing end.
+        let x = window.x1 - 6.0;
+        let line = view.point(Point3::origin()).y;
+        let (from, to) = (Point::new(x, line), Point::new(x, y));
+        pane.line(Point::new(x - 2.5, line), Point::new(x + 2.5, line), Pen::FINE);
+        pane.dimension(from, to, Pen::FINE);
+        let words = self.words.people.length_with_unit(height);
+        let words = Label::new((0.0, 0.0), format!("{words} to floor")).size(SMALL).ink(Ink::GREY);
+        let middle = Point::new(x, 0.5 * (line + y.min(window.y1 - 6.0)));
+        pane.note(middle, words, 0.8, Vec2::new(-1.0, 0.0));
+    }
+
+    fn ends(&self, pane: &mut Pane) {
+        let view = pane.view;
+        for (letter, (end, outward)) in ["A", "B"].into_iter().zip(self.before.ends()) {
+            let seen = view.direction(outward);
+            let off = 0.8 + self.before.od / 2.0 * view.scale * (1.0 - seen.hypot());
+            pane.letter(view.point(end), letter, off, seen);
+        }
+    }
+
+    fn mark(&self, pane: &mut Pane, main: bool) {
+        let view = pane.view;
+        let at = self.bent.index();
+        let ring = Tube::ring(&view, self.before.od, at, Vector3::x());
+        pane.over(Item::Path { path: ring, fill: None, pen: Some(Pen::BOLD) });
+        if main {
+            let away = view.direction(self.bent.tangent().coords);
+            let words = Label::new((0.0, 0.0), format!("MARK {}", self.bent.plan.bend.number())).size(LETTERS).bold();
+            pane.note(view.point(at), words, self.before.od / 2.0 * view.scale + 1.5, away);
+        }
+    }
+
+    /// The highest and the lowest place of the tube as it is laid in, where it sticks out by more than it is thick.
+    fn heights(&self, pane: &mut Pane) {
+        let up = self.bent.up();
+        let line = self.bent.tangent().coords.dot(&up);
+        let points = self.before.points(self.before.od / 8.0);
+        let height = |point: &Point3<f64>| point.coords.dot(&up) - line;
+        let by_height = |one: &&Point3<f64>, other: &&Point3<f64>| height(one).total_cmp(&height(other));
+        let (highest, lowest) = (points.iter().max_by(by_height), points.iter().min_by(by_height));
+        for (found, word, sign) in [(highest, "▲ UP", 1.0), (lowest, "▼ DOWN", -1.0)] {
+            let Some(point) = found.filter(|point| sign * height(point) > self.before.od) else { continue };
+            // What the words of the step say of an end is what is printed at it.
+            let exact = [0, 1].into_iter().find(|end| (self.before.ends()[*end].0 - point).norm() < 1e-6);
+            let up = exact.map_or(Length::mm(height(point)), |end| self.bent.plan.ends_up[end]);
+            let words = format!("{word} {}", self.words.people.length_with_unit(up.abs()));
+            let words = Label::new((0.0, 0.0), words).size(LETTERS).bold();
+            let off = self.before.od / 2.0 * pane.view.scale + 1.0;
+            let toward = if pane.view.up.dot(&self.bent.up()) > 0.5 { -sign } else { -1.0 };
+            pane.note(pane.view.point(*point), words, off, Vec2::new(0.3, toward));
+        }
+    }
+
+    fn numbers(&self, pane: &mut Pane) {
+        let view = pane.view;
+        for (number, arc) in self.bent.made_arcs() {
+            let middle = arc.at(0.5);
+            let outward = match arc {
+                super::course::Course::Arc { centre, .. } => view.direction(middle - centre),
+                super::course::Course::Straight { .. } => Vec2::new(0.0, -1.0),
+            };
+            let words = Label::new((0.0, 0.0), number.to_string()).size(LETTERS).bold();
+            pane.note(view.point(middle), words, self.before.od / 2.0 * view.scale + 0.6, outward);
+        }
+    }
+
+    /// What lies behind the mark, where that is straight.
+    fn tail(&self, pane: &mut Pane) {
+        let view = pane.view;
+        let trailing = self.bent.plan.lead.other();
+        let end = self.before.ends()[usize::from(trailing == tubewright::forming::LeadEnd::B)].0;
+        let at = self.bent.index();
+        if (end - at).cross(&Vector3::x()).norm() > 1e-6 {
+            return;
+        }
+        let away = view.direction(self.bent.tangent().coords).normalize();
+        let far = (1.25 + 0.5) * self.bent.step.die().od.to_mm() * view.scale + 3.0;
+        let (from, to) = (view.point(end) + away * far, view.point(at) + away * far);
+        if (to - from).hypot() < 16.0 {
+            return;
+        }
+        for (foot, tip) in [(view.point(end), from), (view.point(at), to)] {
+            pane.line(foot + away * (self.before.od / 2.0 * view.scale + 0.8), tip + away * 1.0, Pen::FINE);
+        }
+        pane.dimension(from, to, Pen::FINE);
+        let words = self.words.people.length_with_unit(self.bent.plan.tail);
+        let words = Label::new((0.0, 0.0), format!("{words} behind the mark")).size(LETTERS);
+        pane.note(from + (to - from) * 0.5, words, 0.6, away);
+    }
+
+    /// What the things beside the die are called, where there is room in their outline.
+    fn names(&self, pane: &mut Pane) {
+        let view = pane.view;
+        let axis = view.point(Point3::origin());
+        for solid in &self.bent.step.bender.solids {
+            let Some(seen) = bounds(corners(&solid.shape).into_iter().map(|corner| view.point(corner))) else {
+                continue;
+            };
+            let seen = seen.intersect(pane.window.inset(-1.0));
+            if seen.width() > 0.0 && seen.height() > 0.0 && !seen.contains(axis) {
+                let words = if is_operator(&solid.name) { "operator" } else { solid.name.as_str() };
+                pane.name(seen, Label::new((0.0, 0.0), words).size(SMALL).ink(Ink::GREY));
+            }
+        }
+    }
+
+    fn scale_bar(&self, sheet: &mut Drawing, window: Rect, from: f64) {
+        let people = self.words.people;
+        let scale = self.views[0].scale;
+        let unit = match people.units {
+            tubewright::round::Units::Mm(_) => Length::mm(1.0),
+            tubewright::round::Units::Inch(_) => Length::inch(1.0),
+        };
+        let steps = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0];
+        let Some(long) = steps.iter().map(|step| unit * *step).rev().find(|long| long.to_mm() * scale <= 26.0) else {
+            return;
+        };
+        let (x, y) = (window.x0 + from, window.y0 - 2.3);
+        let to = x + long.to_mm() * scale;
+        for (one, other) in [((x, y), (to, y)), ((x, y - 0.8), (x, y + 0.8)), ((to, y - 0.8), (to, y + 0.8))] {
+            sheet.line(one, other, Pen::FINE.width(0.25));
+        }
+        let words = Label::new((to + 1.5, window.y0 - 1.3), people.length_with_unit(long)).size(SMALL).ink(Ink::GREY);
+        sheet.text(words);
+    }
+
+    /// What comes nearest, and in which view it is shown.
+    fn nearest(&self) -> Option<Near> {
+        let clearance: &Clearance = self.bent.plan.tightest()?;
+        let nearest = clearance.nearest?;
+        let (step, point) = (&self.bent.step, nearest.point);
+        let other = if clearance.obstacle == "floor" {
+            let up = self.bent.up();
+            Some(point - up * (point.coords.dot(&up) + step.bender.centre_height.to_mm()))
+        } else {
+            let own = step.bender.solids.iter().filter(|solid| solid.name == clearance.obstacle);
+            let own = own.map(|solid| (solid.on, solid.shape.clone()));
+            let held: Vec<(Carrier, Shape)> = tools(step.die(), step.bender.hand)
+                .into_iter()
+                .filter(|(name, ..)| *name == clearance.obstacle)
+                .flat_map(|(_, on, shapes)| shapes.into_iter().map(move |shape| (on, shape)))
+                .collect();
+            own.chain(held)
+                .map(|(on, shape)| nearest_point(step, on, &shape, point, nearest.die_angle))
+                .min_by(|one, other| (one - point).norm().total_cmp(&(other - point).norm()))
+        };
+        let what = match clearance.obstacle.as_str() {
+            "tube" => "the tube itself".to_owned(),
+            "floor" | "die" | "clamp" | "follower" => format!("the {}", clearance.obstacle),
+            own => own.to_owned(),
+        };
+        let touches = clearance.verdict == Verdict::Contact;
+        let words = if touches {
+            format!("touches {what}")
+        } else {
+            format!("{} from {what}", self.words.people.gap(nearest.gap))
+        };
+        let floor_broken = clearance.obstacle == "floor" && !self.floor_in_place;
+        let place = other.map_or(0, |other| {
+            let seen = |view: &View| view.direction(other - point).hypot();
+            usize::from(floor_broken || seen(&self.views[1]) > 1.3 * seen(&self.views[0]))
+        });
+        Some(Near { point, other, words, touches, place })
+    }
+
+    fn gap(&self, pane: &mut Pane, near: &Near) {
+        let view = pane.view;
+        let at = view.point(near.point);
+        let radius = self.before.od / 2.0;
+        let ring = kurbo::Shape::to_path(&kurbo::Circle::new(at, radius * view.scale), crate::draw::DRAWN);
+        pane.over(Item::Path { path: ring, fill: None, pen: Some(Pen::NEXT.ink(Ink::WARN)) });
+        let mut label_at = at;
+        let mut toward = Vec2::new(0.0, -1.0);
+        if let Some(other) = near.other.filter(|_| !near.touches) {
+            let way = other - near.point;
+            if let Some(unit) = way.try_normalize(radius) {
+                let (from, to) = (view.point(near.point + unit * radius), view.point(other));
+                pane.dimension(from, to, Pen::LINE.ink(Ink::WARN).width(0.25));
+                label_at = from + (to - from) * 0.5;
+                let seen = view.direction(way);
+                toward = Vec2::new(-seen.y, seen.x);
+            }
+        }
+        let words = Label::new((0.0, 0.0), near.words.clone()).size(LETTERS).bold().ink(Ink::WARN);
+        pane.note(label_at, words, radius * view.scale + 1.0, toward);
+    }
+}
+
+/// What comes nearest.
+struct Near {
+    point: Point3<f64>,
+    /// The nearest point of the obstacle; `None` for the tube itself.
+    other: Option<Point3<f64>>,
+    words: String,
+    touches: bool,
+    place: usize,
+}
+
+/// Along the die's axis, and square to it. Both have the tube along the sheet.
+fn directions(bent: &Bent<'_>) -> [View; 2] {
+    let z = Vector3::z();
+    if bent.lies() {
+        // Whoever reads stands where the operator does, else on the tube's side of the die.
+        let tube_side = bent.tangent().y;
+        let stands = bent.operator().and_then(|solid| {
+            let corners = corners(&solid.shape);
+            let middle = corners.iter().map(|corner| corner.y).sum::<f64>() / corners.len().max(1) as f64;
+            (middle.abs() > tube_side.abs()).then_some(middle)
+        });
+        let flip = if stands.unwrap_or(tube_side) <= 0.0 { 1.0 } else { -1.0 };
+        let (right, away) = (Vector3::x() * flip, Vector3::y() * flip);
+        [View::new(right, away), View::new(right, z)]
+    } else {
+        let up = bent.up();
+        let right = up.cross(&z);
+        [View::new(right, up), View::new(right, -z)]
+    }
+}
+
+/// What has to be seen: points, and how far the tube reaches about them.
+struct Shown {
+    points: Vec<Point3<f64>>,
+    room: f64,
+    /// Seen along the die's axis only.
+    main: Vec<Point3<f64>>,
+}
+
+impl Shown {
+    fn of(bent: &Bent<'_>, tubes: &[&Tube]) -> Self {
+        let od = bent.step.blank.od.to_mm();
+        let mut points: Vec<Point3<f64>> = tubes.iter().flat_map(|tube| tube.points(od)).collect();
+        for part in 1..12 {
+            points.extend(bent.tube(bent.plan.die_angle * (f64::from(part) / 12.0)).points(od * 4.0));
+        }
+        let mut main = Vec::new();
+        for (_, _, shapes) in tools(bent.step.die(), bent.step.bender.hand) {
+            points.extend(shapes.iter().flat_map(corners));
+        }
+        if let Some(operator) = bent.operator().filter(|_| bent.lies()) {
+            // Half of it tells where that is.
+            let corners = corners(&operator.shape);
+            let middle = corners.iter().map(|corner| corner.coords).sum::<Vector3<f64>>() / corners.len().max(1) as f64;
+            main.push(Point3::from(middle));
+        }
+        Self { points, room: od / 2.0, main }
+    }
+
+    /// The box of what is seen, at 1:1.
+    fn seen(&self, view: &View) -> Rect {
+        let tube = bounds(self.points.iter().map(|point| view.point(*point))).unwrap_or(Rect::ZERO);
+        let tube = tube.inflate(self.room, self.room);
+        if view.toward.z.abs() > 0.5 {
+            bounds(self.main.iter().map(|point| view.point(*point))).map_or(tube, |main| tube.union(main))
+        } else {
+            tube
+        }
+    }
+}
+
+/// Where the two views go.
+struct Layout {
+    scale: f64,
+    windows: [Rect; 2],
+    /// Room under the view that shows the floor.
+    more: f64,
+    height: f64,
+}
+
+impl Layout {
+    /// One under the other, or beside each other where that makes them much larger.
+    fn better(flat: &[Rect; 2], with_floor: usize, more: f64, sheet: (f64, f64)) -> Self {
+        let (width, high) = sheet;
+        let edge = 0.3;
+        let wide = flat[0].width().max(flat[1].width());
+        let tall = flat[0].height() + flat[1].height();
+        let stacked =
+            ((width - 2.0 * ROOM - 2.0 * edge) / wide).min((high - 2.0 * TITLE - 4.0 * ROOM - more - edge) / tall);
+        let mores = [0, 1].map(|view| if view == with_floor { more } else { 0.0 });
+        let across = flat[0].width() + flat[1].width();
+        let beside = ((width - 4.0 * ROOM - 3.0 - 2.0 * edge) / across)
+            .min((high - TITLE - 2.0 * ROOM - mores[0] - edge) / flat[0].height())
+            .min((high - TITLE - 2.0 * ROOM - mores[1] - edge) / flat[1].height());
+        if beside > 1.1 * stacked {
+            let tall = [0, 1].map(|view| flat[view].height() * beside + mores[view]);
+            let height = tall[0].max(tall[1]) + 2.0 * ROOM + TITLE + edge;
+            let first = flat[0].width() / across * (width - 4.0 * ROOM - 3.0 - 2.0 * edge) + 2.0 * ROOM;
+            let one = Rect::new(edge, TITLE, edge + first, height - edge);
+            let other = Rect::new(one.x1 + 3.0, TITLE, width - edge, height - edge);
+            return Self { scale: beside, windows: [one, other], more, height };
+        }
+        let heights = [0, 1].map(|view| flat[view].height() * stacked + mores[view] + 2.0 * ROOM);
+        let one = Rect::new(edge, TITLE, width - edge, TITLE + heights[0]);
+        let other = Rect::new(edge, one.y1 + TITLE, width - edge, one.y1 + TITLE + heights[1]);
+        Self { scale: stacked, windows: [one, other], more, height: other.y1 + edge }
+    }
+}
+
+fn filled(room: Rect, ink: Ink) -> Item {
+    Item::Path { path: kurbo::Shape::to_path(&room, crate::draw::DRAWN), fill: Some(ink), pen: None }
+}
+
+fn zigzag(from: f64, to: f64, y: f64) -> BezPath {
+    let mut path = BezPath::new();
+    path.move_to((from, y));
+    let (half, mut x) = (9.0, from + 9.0);
+    while x + half < to {
+        path.line_to((x - 0.8, y));
+        path.line_to((x - 0.4, y - 0.7));
+        path.line_to((x + 0.4, y + 0.7));
+        path.line_to((x + 0.8, y));
+        x += 2.0 * half;
+    }
+    path.line_to((to, y));
+    path
+}
