@@ -137,7 +137,10 @@ impl<'a> Bent<'a> {
                         let feed = active.clr.to_mm() / (1.0 + active.stretch);
                         let at = |point: Point3<f64>, turn: f64| {
                             let back = Rotation3::from_axis_angle(&Vector3::z_axis(), -sign * turn);
-                            back * (point + Vector3::x() * (feed * turn))
+                            // What has come to the tangent point lies on the die and goes no further.
+                            let there = point + Vector3::x() * (feed * turn);
+                            let in_line = (point - self.tangent()).yz().norm() < 1e-6;
+                            back * if in_line { Point3::new(there.x.min(0.0), there.y, there.z) } else { there }
                         };
                         rolled_strip(view, from, to, angle, &at)
                     }

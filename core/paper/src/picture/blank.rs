@@ -81,7 +81,9 @@ pub fn blank(words: &Words<'_>, width: f64) -> Drawing {
     let mut y = 4.4;
     let unit = people.unit();
     sheet.text(
-        Label::new((0.3, 3.0), format!("marks, {unit} from end A; not to scale across")).size(SMALL).ink(Ink::GREY),
+        Label::new((0.3, 3.0), format!("marks, {unit} from end A; arrows to the end that leads; not to scale across"))
+            .size(SMALL)
+            .ink(Ink::GREY),
     );
     row.draw(&mut sheet, &marks, y, true);
     y += row.height();

@@ -24,6 +24,9 @@ const ROOM: f64 = 11.0;
 /// Height of the line of words over a view, mm.
 const TITLE: f64 = 4.6;
 
+/// The lines to a corner are drawn where its bend is seen nearly square: the cosine of 25 degrees.
+const FACING: f64 = 0.906;
+
 /// The largest scale: a short tube is not blown up.
 const LARGEST: f64 = 0.5;
 
@@ -173,10 +176,11 @@ impl Whole {
         if !aslant {
             for (bent, corner) in self.bends.iter().zip(&self.corners) {
                 // Within the tube the corner would be no more than a scratch.
-                let Some(corner) = corner.filter(|corner| {
+                let shown = |corner: &Point3<f64>| {
                     let middle = Course::of_bend(bent).at(0.5);
-                    (corner - middle).norm() > 0.7 * self.tube.od
-                }) else {
+                    bent.normal.dot(&view.toward).abs() > FACING && (corner - middle).norm() > 0.7 * self.tube.od
+                };
+                let Some(corner) = corner.filter(shown) else {
                     continue;
                 };
                 let mut path = BezPath::new();

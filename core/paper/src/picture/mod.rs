@@ -7,13 +7,14 @@
 //! view     a direction to look from           course   a straight or an arc, and how it is seen
 //! tube     a round tube, from back to front   solid    outlines of the bender
 //! pane     one view with its words            bent     the tube in the bender at a step
-//! step     a step                             blank    the tape              finished   the finished tube
+//! step     a step, set on its sheet by layout blank    the tape              finished   the finished tube
 //! ```
 
 mod bent;
 mod blank;
 mod course;
 mod finished;
+mod layout;
 mod pane;
 mod solid;
 mod step;

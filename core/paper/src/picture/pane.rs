@@ -36,6 +36,7 @@ pub(super) struct Pane {
     pub(super) window: Rect,
     taken: Vec<Rect>,
     bodies: Vec<Disc>,
+    shades: Vec<BezPath>,
     back: Vec<Item>,
     layers: Vec<Layer>,
     front: Vec<Item>,
@@ -48,6 +49,7 @@ impl Pane {
             window,
             taken: Vec::new(),
             bodies: Vec::new(),
+            shades: Vec::new(),
             back: Vec::new(),
             layers: Vec::new(),
             front: Vec::new(),
@@ -71,6 +73,16 @@ impl Pane {
 
     pub(super) fn line(&mut self, from: Point, to: Point, pen: Pen) {
         self.over(Item::Path { path: kurbo::Line::new(from, to).to_path(DRAWN), fill: None, pen: Some(pen) });
+    }
+
+    /// Shades areas under all else.
+    pub(super) fn shade(&mut self, areas: Vec<BezPath>, pen: Pen) {
+        self.back.extend(areas.iter().map(|area| Item::Path {
+            path: area.clone(),
+            fill: Some(pen.ink),
+            pen: Some(pen),
+        }));
+        self.shades = areas;
     }
 
     /// Words keep off these points of a tube as far as there is room elsewhere.
@@ -112,6 +124,13 @@ impl Pane {
         }
     }
 
+    /// What it costs that a line from a point to a box runs over other words.
+    fn crosses(&self, at: Point, room: Rect) -> f64 {
+        let near = Point::new(at.x.clamp(room.x0, room.x1), at.y.clamp(room.y0, room.y1));
+        let on_words = |point: Point| self.taken.iter().any(|taken| taken.contains(point));
+        if (1..20).any(|part| on_words(at + (near - at) * (f64::from(part) / 20.0))) { 60.0 } else { 0.0 }
+    }
+
     fn covers(&self, room: Rect) -> f64 {
         self.bodies.iter().filter(|disc| distance(room, disc.at) < disc.radius).map(|disc| disc.weight).sum()
     }
@@ -145,7 +164,8 @@ impl Pane {
                 if !self.is_free(room) {
                     continue;
                 }
-                let cost = 40.0 * self.covers(room).min(3.0) + 2.0 * further + f64::from(turn.abs());
+                let crossed = if further > 2.0 { self.crosses(at, room) } else { 0.0 };
+                let cost = 40.0 * self.covers(room).min(3.0) + crossed + 2.0 * further + f64::from(turn.abs());
                 if best.is_none_or(|(least, _)| cost < least - 1e-9) {
                     best = Some((cost, room));
                 }
@@ -161,9 +181,28 @@ impl Pane {
         let size = (words.length(), 1.02 * words.size);
         let Some(room) = self.room(at, size, off, toward) else { return false };
         self.lead(at, room, off);
+        self.clear(room);
         let base = Point::new(room.x0, room.y0 + 0.8 * words.size);
         self.over(Item::Text(Label { at: base, anchor: crate::draw::Anchor::Start, ..words }));
         true
+    }
+
+    /// Takes the lines of outlines away under words.
+    fn clear(&mut self, room: Rect) {
+        let covered = self.covers(room);
+        // Only thin lines: a tube is never wiped out, nor where light and shade meet.
+        if covered <= 0.0 || covered >= 1.0 {
+            return;
+        }
+        let corners = [(room.x0, room.y0), (room.x1, room.y0), (room.x0, room.y1), (room.x1, room.y1)];
+        let shaded = corners.map(|corner| self.shades.iter().any(|shade| shade.winding(corner.into()) != 0));
+        let ink = match shaded {
+            [true, true, true, true] => Ink::SWEEP,
+            [false, false, false, false] => Ink::WHITE,
+            _ => return,
+        };
+        let path = room.inflate(0.3, 0.1).to_path(DRAWN);
+        self.over(Item::Path { path, fill: Some(ink), pen: None });
     }
 
     /// A letter or a number in a circle beside a point.

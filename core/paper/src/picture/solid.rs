@@ -1,11 +1,10 @@
-//! The outline of a solid as it is seen from a direction, and its point nearest to another.
+//! The outline of a solid as it is seen from a direction.
 
 use std::collections::BTreeMap;
 
 use kurbo::{BezPath, Point};
-use nalgebra::{Point3, Rotation3, Vector3};
-use tubewright::bender::{BendMotion, Carrier, Die, Follower, Hand, Shape, Step, TriangleMesh};
-use tubewright::units::{Angle, Length};
+use nalgebra::{Point3, Vector3};
+use tubewright::bender::{Shape, TriangleMesh};
 
 use super::course::Course;
 use super::view::View;
@@ -147,101 +146,10 @@ fn hull(mut points: Vec<Point>) -> Vec<Point> {
     around
 }
 
-/// Die, clamp and follower: the file's own shapes, or what stands for them where it gives none.
-pub(super) fn tools(die: &Die, hand: Hand) -> [(&'static str, Carrier, Vec<Shape>); 3] {
-    let (sign, clr, od) = (hand.sign(), die.clr.to_mm(), die.od.to_mm());
-    let half = 0.75 * od;
-    let beside = |from: f64, to: f64| {
-        let (near, far) = (-sign * clr, -sign * (clr + 1.25 * od));
-        Shape::Box { min: Point3::new(from, near.min(far), -half), max: Point3::new(to, near.max(far), half) }
-    };
-    let disc = Shape::Cylinder { from: Point3::new(0.0, 0.0, -half), to: Point3::new(0.0, 0.0, half), radius: die.clr };
-    let or = |given: &[Shape], derived: Shape| if given.is_empty() { vec![derived] } else { given.to_vec() };
-    [
-        ("die", Carrier::Die, or(&die.shapes.die, disc)),
-        ("clamp", Carrier::Die, or(&die.shapes.clamp, beside(0.0, die.clamp_length.to_mm()))),
-        ("follower", Carrier::Follower, or(&die.shapes.follower, beside(-die.follower_length.to_mm(), 0.0))),
-    ]
-}
-
-/// The point of a solid that is nearest to a point, at a die angle; the point itself where it lies inside.
-pub(super) fn nearest_point(
-    step: &Step<'_>,
-    on: Carrier,
-    shape: &Shape,
-    point: Point3<f64>,
-    angle: Angle,
-) -> Point3<f64> {
-    let sign = step.bender.hand.sign();
-    let about = |by: f64| Rotation3::from_axis_angle(&Vector3::z_axis(), by);
-    let (turn, shift) = match (step.bender.motion, on) {
-        (BendMotion::DieTurns, Carrier::Die) => (sign * angle.to_rad(), 0.0),
-        (BendMotion::DieStands, Carrier::Follower) => (-sign * angle.to_rad(), 0.0),
-        (BendMotion::DieTurns, Carrier::Follower) if step.die().follower == Follower::Travels => {
-            let active = step.active();
-            (0.0, active.clr.to_mm() * angle.to_rad() / (1.0 + active.stretch))
-        }
-        _ => (0.0, 0.0),
-    };
-    let shift = Vector3::x() * shift;
-    let there = about(-turn) * (point - shift);
-    about(turn) * nearest_of(shape, there) + shift
-}
-
-fn nearest_of(shape: &Shape, point: Point3<f64>) -> Point3<f64> {
-    let toward = |from: Point3<f64>, radius: Length| {
-        let out = point - from;
-        let room = radius.to_mm();
-        if out.norm() <= room { point } else { from + out.normalize() * room }
-    };
-    match shape {
-        Shape::Box { min, max } => {
-            Point3::from(point.coords.zip_map(&min.coords, f64::max).zip_map(&max.coords, f64::min))
-        }
-        Shape::Capsule { from, to, radius } => toward(on_line(*from, *to, point), *radius),
-        Shape::Cylinder { from, to, radius } => {
-            let line = to - from;
-            let along = (point - from).dot(&line) / line.norm_squared();
-            let across = (point - from) - line * along;
-            let across = if across.norm() > radius.to_mm() { across.normalize() * radius.to_mm() } else { across };
-            from + line * along.clamp(0.0, 1.0) + across
-        }
-        Shape::Mesh(mesh) => mesh
-            .triangles
-            .iter()
-            .map(|triangle| on_triangle(triangle.map(|corner| mesh.points[corner as usize]), point))
-            .min_by(|one, other| (one - point).norm_squared().total_cmp(&(other - point).norm_squared()))
-            .unwrap_or(point),
-    }
-}
-
-fn on_line(from: Point3<f64>, to: Point3<f64>, point: Point3<f64>) -> Point3<f64> {
-    let line = to - from;
-    let size = line.norm_squared();
-    let along = if size > 0.0 { ((point - from).dot(&line) / size).clamp(0.0, 1.0) } else { 0.0 };
-    from + line * along
-}
-
-/// The foot on the triangle's plane where it lies within the triangle, else the nearest point of its sides.
-fn on_triangle(corners: [Point3<f64>; 3], point: Point3<f64>) -> Point3<f64> {
-    let [a, b, c] = corners;
-    if let Some(normal) = (b - a).cross(&(c - a)).try_normalize(0.0) {
-        let foot = point - normal * (point - a).dot(&normal);
-        let within = |from: Point3<f64>, to: Point3<f64>| (to - from).cross(&(foot - from)).dot(&normal) >= 0.0;
-        if within(a, b) && within(b, c) && within(c, a) {
-            return foot;
-        }
-    }
-    [(a, b), (b, c), (c, a)]
-        .map(|(from, to)| on_line(from, to, point))
-        .into_iter()
-        .min_by(|one, other| (one - point).norm_squared().total_cmp(&(other - point).norm_squared()))
-        .unwrap_or(a)
-}
-
 #[cfg(test)]
 mod tests {
     use kurbo::Shape as _;
+    use tubewright::units::Length;
 
     use super::*;
 
@@ -292,26 +200,5 @@ mod tests {
         assert!((outline.path.area().abs() - 200.0).abs() < 1e-9);
         assert!((outline.depth - 30.0).abs() < 1e-12);
         assert!(Outline::new(&aslant(), &shape).path.segments().count() == 6);
-    }
-
-    #[test]
-    fn the_nearest_point_of_a_solid_is_the_foot_on_it() {
-        let radius = Length::mm(10.0);
-        let (from, to) = (Point3::origin(), Point3::new(0.0, 0.0, 100.0));
-        let close = |shape: &Shape, at: [f64; 3], wanted: [f64; 3]| {
-            let found = nearest_of(shape, Point3::from(at));
-            assert!((found - Point3::from(wanted)).norm() < 1e-9, "{shape:?}: {found}");
-        };
-        let cylinder = Shape::Cylinder { from, to, radius };
-        close(&cylinder, [30.0, 0.0, 50.0], [10.0, 0.0, 50.0]);
-        close(&cylinder, [3.0, 4.0, 150.0], [3.0, 4.0, 100.0]);
-        close(&Shape::Capsule { from, to, radius }, [0.0, 0.0, 150.0], [0.0, 0.0, 110.0]);
-        close(&Shape::Box { min: from, max: Point3::new(5.0, 5.0, 5.0) }, [9.0, 2.0, -3.0], [5.0, 2.0, 0.0]);
-        let mesh = TriangleMesh {
-            points: vec![Point3::origin(), Point3::new(10.0, 0.0, 0.0), Point3::new(0.0, 10.0, 0.0)],
-            triangles: vec![[0, 1, 2]],
-        };
-        close(&Shape::Mesh(mesh.clone()), [2.0, 3.0, 7.0], [2.0, 3.0, 0.0]);
-        close(&Shape::Mesh(mesh), [10.0, 10.0, 1.0], [5.0, 5.0, 0.0]);
     }
 }

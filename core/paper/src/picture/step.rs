@@ -2,24 +2,19 @@
 
 use kurbo::{BezPath, Point, Rect, Vec2};
 use nalgebra::{Point3, Vector3};
-use tubewright::bender::{Carrier, Shape};
-use tubewright::clearance::{Clearance, Verdict};
+use tubewright::clearance::{Clearance, Verdict, nearest_on};
+use tubewright::motion;
 use tubewright::units::{Angle, Length};
 
 use super::HIGH;
 use super::bent::{Bent, corners, is_operator, made_before};
+use super::layout::{Layout, Shown, directions};
 use super::pane::{LETTERS, Pane, SMALL, arrow};
-use super::solid::{Outline, nearest_point, tools};
+use super::solid::Outline;
 use super::tube::{Layer, Tube, bounds};
 use super::view::View;
 use crate::draw::{Drawing, Ink, Item, Label, Pen};
 use crate::words::Words;
-
-/// Between a view and the edge of its window, mm: room for words.
-const ROOM: f64 = 8.5;
-
-/// Height of the line of words over a view, mm.
-const TITLE: f64 = 4.6;
 
 /// A floor that would take more than this of the sheet is drawn nearer, past a break, mm.
 const FLOOR: f64 = 20.0;
@@ -144,7 +139,7 @@ impl<'a> Scene<'a> {
         let sweep = Pen::LINE.ink(Ink::SWEEP).width(self.before.od * view.scale).round();
         if main {
             let strips = self.bent.swept(&view);
-            pane.under(strips.into_iter().map(|path| Item::Path { path, fill: Some(Ink::SWEEP), pen: Some(sweep) }));
+            pane.shade(strips, sweep);
         }
         for solid in &step.bender.solids {
             let operator = is_operator(&solid.name);
@@ -164,9 +159,9 @@ impl<'a> Scene<'a> {
             }
         }
         let tangent = view.depth(self.bent.tangent());
-        for (_, _, shapes) in tools(step.die(), step.bender.hand) {
-            for shape in shapes {
-                let outline = Outline::new(&view, &shape);
+        for tool in step.bender.tools(step.die()) {
+            for shape in tool.shapes.iter() {
+                let outline = Outline::new(&view, shape);
                 // Along the die's axis the tube is shown in its groove; from the side what stands before it is seen through.
                 let hides = !main && outline.depth > tangent;
                 let (fill, depth) = if hides {
@@ -367,7 +362,7 @@ impl<'a> Scene<'a> {
     }
 
     /// What comes nearest, and in which view it is shown.
-    fn nearest(&self) -> Option<Near> {
+    pub(super) fn nearest(&self) -> Option<Near> {
         let clearance: &Clearance = self.bent.plan.tightest()?;
         let nearest = clearance.nearest?;
         let (step, point) = (&self.bent.step, nearest.point);
@@ -377,13 +372,13 @@ impl<'a> Scene<'a> {
         } else {
             let own = step.bender.solids.iter().filter(|solid| solid.name == clearance.obstacle);
             let own = own.map(|solid| (solid.on, solid.shape.clone()));
-            let held: Vec<(Carrier, Shape)> = tools(step.die(), step.bender.hand)
-                .into_iter()
-                .filter(|(name, ..)| *name == clearance.obstacle)
-                .flat_map(|(_, on, shapes)| shapes.into_iter().map(move |shape| (on, shape)))
-                .collect();
+            let tools = step.bender.tools(step.die()).into_iter().filter(|tool| tool.name == clearance.obstacle);
+            let held = tools.flat_map(|tool| tool.shapes.into_owned().into_iter().map(move |shape| (tool.on, shape)));
             own.chain(held)
-                .map(|(on, shape)| nearest_point(step, on, &shape, point, nearest.die_angle))
+                .map(|(on, shape)| {
+                    let carried = motion::carried(step, on, nearest.die_angle);
+                    carried * nearest_on(&shape, carried.inverse_transform_point(&point))
+                })
                 .min_by(|one, other| (one - point).norm().total_cmp(&(other - point).norm()))
         };
         let what = match clearance.obstacle.as_str() {
@@ -429,112 +424,14 @@ impl<'a> Scene<'a> {
 }
 
 /// What comes nearest.
-struct Near {
-    point: Point3<f64>,
+pub(super) struct Near {
+    /// On the centreline.
+    pub(super) point: Point3<f64>,
     /// The nearest point of the obstacle; `None` for the tube itself.
-    other: Option<Point3<f64>>,
+    pub(super) other: Option<Point3<f64>>,
     words: String,
-    touches: bool,
+    pub(super) touches: bool,
     place: usize,
-}
-
-/// Along the die's axis, and square to it. Both have the tube along the sheet.
-fn directions(bent: &Bent<'_>) -> [View; 2] {
-    let z = Vector3::z();
-    if bent.lies() {
-        // Whoever reads stands where the operator does, else on the tube's side of the die.
-        let tube_side = bent.tangent().y;
-        let stands = bent.operator().and_then(|solid| {
-            let corners = corners(&solid.shape);
-            let middle = corners.iter().map(|corner| corner.y).sum::<f64>() / corners.len().max(1) as f64;
-            (middle.abs() > tube_side.abs()).then_some(middle)
-        });
-        let flip = if stands.unwrap_or(tube_side) <= 0.0 { 1.0 } else { -1.0 };
-        let (right, away) = (Vector3::x() * flip, Vector3::y() * flip);
-        [View::new(right, away), View::new(right, z)]
-    } else {
-        let up = bent.up();
-        let right = up.cross(&z);
-        [View::new(right, up), View::new(right, -z)]
-    }
-}
-
-/// What has to be seen: points, and how far the tube reaches about them.
-struct Shown {
-    points: Vec<Point3<f64>>,
-    room: f64,
-    /// Seen along the die's axis only.
-    main: Vec<Point3<f64>>,
-}
-
-impl Shown {
-    fn of(bent: &Bent<'_>, tubes: &[&Tube]) -> Self {
-        let od = bent.step.blank.od.to_mm();
-        let mut points: Vec<Point3<f64>> = tubes.iter().flat_map(|tube| tube.points(od)).collect();
-        for part in 1..12 {
-            points.extend(bent.tube(bent.plan.die_angle * (f64::from(part) / 12.0)).points(od * 4.0));
-        }
-        let mut main = Vec::new();
-        for (_, _, shapes) in tools(bent.step.die(), bent.step.bender.hand) {
-            points.extend(shapes.iter().flat_map(corners));
-        }
-        if let Some(operator) = bent.operator().filter(|_| bent.lies()) {
-            // Half of it tells where that is.
-            let corners = corners(&operator.shape);
-            let middle = corners.iter().map(|corner| corner.coords).sum::<Vector3<f64>>() / corners.len().max(1) as f64;
-            main.push(Point3::from(middle));
-        }
-        Self { points, room: od / 2.0, main }
-    }
-
-    /// The box of what is seen, at 1:1.
-    fn seen(&self, view: &View) -> Rect {
-        let tube = bounds(self.points.iter().map(|point| view.point(*point))).unwrap_or(Rect::ZERO);
-        let tube = tube.inflate(self.room, self.room);
-        if view.toward.z.abs() > 0.5 {
-            bounds(self.main.iter().map(|point| view.point(*point))).map_or(tube, |main| tube.union(main))
-        } else {
-            tube
-        }
-    }
-}
-
-/// Where the two views go.
-struct Layout {
-    scale: f64,
-    windows: [Rect; 2],
-    /// Room under the view that shows the floor.
-    more: f64,
-    height: f64,
-}
-
-impl Layout {
-    /// One under the other, or beside each other where that makes them much larger.
-    fn better(flat: &[Rect; 2], with_floor: usize, more: f64, sheet: (f64, f64)) -> Self {
-        let (width, high) = sheet;
-        let edge = 0.3;
-        let wide = flat[0].width().max(flat[1].width());
-        let tall = flat[0].height() + flat[1].height();
-        let stacked =
-            ((width - 2.0 * ROOM - 2.0 * edge) / wide).min((high - 2.0 * TITLE - 4.0 * ROOM - more - edge) / tall);
-        let mores = [0, 1].map(|view| if view == with_floor { more } else { 0.0 });
-        let across = flat[0].width() + flat[1].width();
-        let beside = ((width - 4.0 * ROOM - 3.0 - 2.0 * edge) / across)
-            .min((high - TITLE - 2.0 * ROOM - mores[0] - edge) / flat[0].height())
-            .min((high - TITLE - 2.0 * ROOM - mores[1] - edge) / flat[1].height());
-        if beside > 1.1 * stacked {
-            let tall = [0, 1].map(|view| flat[view].height() * beside + mores[view]);
-            let height = tall[0].max(tall[1]) + 2.0 * ROOM + TITLE + edge;
-            let first = flat[0].width() / across * (width - 4.0 * ROOM - 3.0 - 2.0 * edge) + 2.0 * ROOM;
-            let one = Rect::new(edge, TITLE, edge + first, height - edge);
-            let other = Rect::new(one.x1 + 3.0, TITLE, width - edge, height - edge);
-            return Self { scale: beside, windows: [one, other], more, height };
-        }
-        let heights = [0, 1].map(|view| flat[view].height() * stacked + mores[view] + 2.0 * ROOM);
-        let one = Rect::new(edge, TITLE, width - edge, TITLE + heights[0]);
-        let other = Rect::new(edge, one.y1 + TITLE, width - edge, one.y1 + TITLE + heights[1]);
-        Self { scale: stacked, windows: [one, other], more, height: other.y1 + edge }
-    }
 }
 
 fn filled(room: Rect, ink: Ink) -> Item {

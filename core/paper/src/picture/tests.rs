@@ -280,8 +280,10 @@ fn what_lies_under_is_covered_edges_and_all() {
             to: Point3::new(0.0, 200.0, apart + 200.0 * slope),
         };
         let view = View::new(Vector3::x(), Vector3::y());
-        for courses in [vec![lower, upper], vec![upper, lower]] {
-            let layers = Tube { courses, od, wall: None }.layers(&view, Ink::TUBE);
+        for courses in [[lower, upper], [upper, lower]] {
+            let tubes = courses.map(|course| Tube { courses: vec![course], od, wall: None });
+            let mut layers: Vec<_> = tubes.iter().flat_map(|tube| tube.layers(&view, Ink::TUBE)).collect();
+            layers.sort_by(|one, other| one.depth.total_cmp(&other.depth));
             let mut last_lower = None;
             let mut first_upper = None;
             for (place, item) in layers.iter().flat_map(|layer| &layer.items).enumerate() {
@@ -333,4 +335,32 @@ fn all_that_is_swept_is_shaded() {
             }
         }
     });
+}
+
+/// The line that a gap is printed at is as long as the gap, to what a gap is certified to: the samples again, with gaps told from much further off.
+#[test]
+fn the_gap_is_drawn_as_long_as_it_is() {
+    let people = People::mm();
+    let mut seen = 0;
+    for (mut job, _) in samples() {
+        job.bender.clearance.comfortable = Length::mm(400.0);
+        let (job, plan) = planned(job);
+        let steps = plan.tubes.iter().flat_map(|tube| (1..=tube.steps.len()).map(move |number| (tube, number)));
+        for (tube, number) in steps {
+            let words = Words { job: &job, tube, people: &people };
+            let made = made_before(&words, number);
+            let bent = Bent::new(&words, number, &made);
+            let Some(near) = Scene::new(&words, bent, 186.0).nearest() else { continue };
+            let Some(other) = near.other.filter(|_| !near.touches) else { continue };
+            let gap = bent.plan.tightest().unwrap().nearest.unwrap().gap;
+            let drawn = (other - near.point).norm() - tube.stock.od.to_mm() / 2.0;
+            assert!((drawn - gap.to_mm()).abs() < 0.11, "{} step {number}: {drawn} {}", tube.name, gap.to_mm());
+            let drawing = step(&words, number, 186.0);
+            let text = people.gap(gap);
+            let told = drawing.labels().iter().any(|(label, _)| label.words.starts_with(&text));
+            assert!(told && drawing.overlap().is_none() && drawing.clipped().is_none(), "{} step {number}", tube.name);
+            seen += 1;
+        }
+    }
+    assert!(seen > 15, "{seen}");
 }

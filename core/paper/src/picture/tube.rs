@@ -17,6 +17,9 @@ use crate::draw::{Ink, Item, Pen};
 /// The line about a tube, mm on the sheet.
 pub(super) const EDGE: f64 = 0.3;
 
+/// How far the edges of one span reach over the next, mm on the sheet.
+const HAIR: f64 = 0.08;
+
 /// Largest part of an arc in one span: 45 degrees.
 const BOW: f64 = core::f64::consts::FRAC_PI_4;
 
@@ -115,8 +118,11 @@ impl Tube {
                 let round = bowed && wide_from > self.od / 2.0 && wide_to < whole - self.od / 2.0;
                 let pen = |pen: Pen| if round { pen.round() } else { pen };
                 let stroke = |path: BezPath, pen: Pen| Item::Path { path, fill: None, pen: Some(pen) };
+                // A hair over its neighbours, so that no light shows between them.
+                let hair = HAIR / view.scale;
+                let (black_from, black_to) = ((from - hair).max(0.0), (to + hair).min(whole));
                 let items = vec![
-                    stroke(self.path(view, from, to), pen(black)),
+                    stroke(self.path(view, black_from, black_to), pen(black)),
                     stroke(self.path(view, wide_from, wide_to), pen(light)),
                 ];
                 layers.push(Layer { depth: view.depth(self.at(0.5 * (from + to))), items });
