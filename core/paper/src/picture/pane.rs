@@ -151,6 +151,24 @@ impl Pane {
     ///
     /// `off` is how far the box has to be from the point at least. `None` where nothing is free within some centimetres.
     pub(super) fn room(&mut self, at: Point, size: (f64, f64), off: f64, toward: Vec2) -> Option<Rect> {
+        let (_, room) = self.search(at, size, off, toward)?;
+        self.taken.push(room);
+        Some(room)
+    }
+
+    /// Words beside whichever of several points has the best room for them.
+    pub(super) fn note_at_one(&mut self, points: &[Point], words: Label, off: f64, toward: Vec2) {
+        let size = (words.length(), 1.02 * words.size);
+        let cost = |at: &Point| self.search(*at, size, off, toward).map_or(f64::INFINITY, |(cost, _)| cost);
+        let costs: Vec<f64> = points.iter().map(cost).collect();
+        let best = costs.iter().enumerate().min_by(|one, other| one.1.total_cmp(other.1));
+        if let Some((place, _)) = best {
+            self.note(points[place], words, off, toward);
+        }
+    }
+
+    /// The box that costs least, with what it costs: how far off it is, on which side, and what it covers.
+    fn search(&self, at: Point, size: (f64, f64), off: f64, toward: Vec2) -> Option<(f64, Rect)> {
         let toward = if toward.hypot() > 1e-9 { toward.normalize() } else { Vec2::new(0.0, -1.0) };
         let mut best: Option<(f64, Rect)> = None;
         for further in [0.0, 1.0, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0, 25.0, 32.0] {
@@ -171,9 +189,7 @@ impl Pane {
                 }
             }
         }
-        let (_, room) = best?;
-        self.taken.push(room);
-        Some(room)
+        best
     }
 
     /// Words beside a point, with a fine line to it where they had to go further off. Whether there was room for them.

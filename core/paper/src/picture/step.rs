@@ -261,7 +261,8 @@ impl<'a> Scene<'a> {
         let ring = Tube::ring(&view, self.before.od, at, Vector3::x());
         pane.over(Item::Path { path: ring, fill: None, pen: Some(Pen::BOLD) });
         if main {
-            let away = view.direction(self.bent.tangent().coords);
+            // On the clamp's side, so that what is said of the tail has its own side.
+            let away = view.direction(self.bent.tangent().coords.normalize() + Vector3::x() * 0.9);
             let words = Label::new((0.0, 0.0), format!("MARK {}", self.bent.plan.bend.number())).size(LETTERS).bold();
             pane.note(view.point(at), words, self.before.od / 2.0 * view.scale + 1.5, away);
         }
@@ -322,7 +323,8 @@ impl<'a> Scene<'a> {
         pane.dimension(from, to, Pen::FINE);
         let words = self.words.people.length_with_unit(self.bent.plan.tail);
         let words = Label::new((0.0, 0.0), format!("{words} behind the mark")).size(LETTERS);
-        pane.note(from + (to - from) * 0.5, words, 0.6, away);
+        let points = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(|part| from + (to - from) * part);
+        pane.note_at_one(&points, words, 0.6, away);
     }
 
     /// What the things beside the die are called, where there is room in their outline.
