@@ -124,11 +124,29 @@ impl Pane {
         }
     }
 
-    /// What it costs that a line from a point to a box runs over other words.
-    fn crosses(&self, at: Point, room: Rect) -> f64 {
+    /// What it costs that a line from a point to a box runs over other words, or over the tube.
+    fn crosses(&self, at: Point, room: Rect, off: f64) -> f64 {
         let near = Point::new(at.x.clamp(room.x0, room.x1), at.y.clamp(room.y0, room.y1));
+        let gap = (near - at).hypot();
+        if gap < off + 1.5 {
+            return 0.0;
+        }
         let on_words = |point: Point| self.taken.iter().any(|taken| taken.contains(point));
-        if (1..20).any(|part| on_words(at + (near - at) * (f64::from(part) / 20.0))) { 60.0 } else { 0.0 }
+        let on_tube =
+            |point: Point| self.bodies.iter().any(|disc| disc.weight >= 1.0 && (disc.at - point).hypot() < disc.radius);
+        let way = (near - at) / gap;
+        let points = (0..=20).map(|part| at + way * (off + 1.0 + (gap - off - 1.2) * f64::from(part) / 20.0));
+        points
+            .map(|point| {
+                if on_words(point) {
+                    60.0
+                } else if on_tube(point) {
+                    25.0
+                } else {
+                    0.0
+                }
+            })
+            .fold(0.0, f64::max)
     }
 
     fn covers(&self, room: Rect) -> f64 {
@@ -182,7 +200,7 @@ impl Pane {
                 if !self.is_free(room) {
                     continue;
                 }
-                let crossed = if further > 2.0 { self.crosses(at, room) } else { 0.0 };
+                let crossed = if further > 2.0 { self.crosses(at, room, off) } else { 0.0 };
                 let cost = 40.0 * self.covers(room).min(3.0) + crossed + 2.0 * further + f64::from(turn.abs());
                 if best.is_none_or(|(least, _)| cost < least - 1e-9) {
                     best = Some((cost, room));
