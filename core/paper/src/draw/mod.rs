@@ -1,6 +1,6 @@
 //! A drawing: lines, areas and words on a sheet, in mm from its upper left corner, x to the right and y down.
 //!
-//! Everything that is seen on paper goes through here, so that it is drawn once: [`svg`] writes a drawing for a screen, [`pdf`](crate::pdf) one for
+//! Everything that is seen on paper goes through here, so that it is drawn once: [`Drawing::svg`] writes a drawing for a screen, [`pdf`](crate::pdf) one for
 //! each page of a file. What is put in later covers what was there before. A drawing is made at the size at which it is printed; it is never
 //! scaled, so a line or a letter has the same thickness everywhere.
 //!
