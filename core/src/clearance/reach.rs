@@ -11,7 +11,7 @@
 //!
 //! Each leg is asked about once. One that comes too near ends all that lies beyond it, and a body out of reach of what is
 //! left of the tube is left out from there on. The smallest gap so far is carried along: a leg that is further away is settled
-//! as soon as that is known.
+//! as soon as that is known. Where no body is within reach of what is left, all sets beyond have the gap so far, and no more legs are walked.
 
 use super::kernel::{Bounds, Form};
 use super::limb::{Cut, Kind, Limb, Setting};
@@ -19,7 +19,7 @@ use super::machine::{Machine, Room, gather, gather_between, relative};
 use super::obstacle::{Body, Ring};
 use super::search::{Other, Pair, SLACK, Search, Weighed};
 use super::{Bar, LeadPart, Step, TrailPart};
-use crate::body::{Curve, Piece, Route, Side, Walk};
+use crate::body::{Curve, Piece, Route, Side, Stop, Walk};
 use crate::centreline::BendId;
 use crate::motion::{Relative, Ride};
 
@@ -71,6 +71,22 @@ pub(crate) trait Explorer {
     /// A set of made bends, as bits by their place on the blank, with what it comes to. Sets that share a blocked leg are not
     /// told one by one: what is never told as free is blocked.
     fn found(&mut self, set: u64, passage: Passage);
+    /// The same of a set with any of some bends beyond it, each made or not as the ways go.
+    fn found_with_any(&mut self, set: u64, beyond: &[Stop], passage: Passage) {
+        let Some((next, beyond)) = beyond.split_first() else { return self.found(set, passage) };
+        let branch = self.branch(next.bend);
+        if branch != Branch::Made {
+            self.found_with_any(set, beyond, passage);
+        }
+        if branch != Branch::Unmade {
+            self.found_with_any(set | bit(next.bend), beyond, passage);
+        }
+    }
+}
+
+/// The bit of a bend in a set; none beyond 64.
+fn bit(bend: usize) -> u64 {
+    u32::try_from(bend).ok().and_then(|bend| 1_u64.checked_shl(bend)).unwrap_or(0)
 }
 
 /// A body as one part of the tube sees it.
@@ -212,6 +228,11 @@ impl Explorer for One<'_> {
 
 impl Growth<'_, '_> {
     fn grow(&mut self, mut here: Standing, bodies: &[u32]) {
+        if bodies.is_empty() && here.bent {
+            // What is left of the tube is out of reach of everything, whichever way it goes.
+            let beyond = self.route.stops.get(here.at..).unwrap_or_default();
+            return self.explorer.found_with_any(here.set, beyond, Passage::Free(here.gap));
+        }
         let stop = self.route.stops.get(here.at).copied();
         if stop.is_none() && !here.bent && !self.explorer.may_be_next(None) {
             return;
@@ -262,7 +283,7 @@ impl Growth<'_, '_> {
     }
 
     /// The branch on which a bend is made.
-    fn bend(&mut self, mut here: Standing, stop: &crate::body::Stop, roll: f64, bodies: &[u32]) {
+    fn bend(&mut self, mut here: Standing, stop: &Stop, roll: f64, bodies: &[u32]) {
         let mark = self.walk.mark();
         let pieces = self.limb.pieces.len();
         if !here.bent {
@@ -271,7 +292,7 @@ impl Growth<'_, '_> {
         self.walk.roll(roll);
         self.walk.bend(stop.radius, stop.angle, stop.blank);
         let first = !core::mem::replace(&mut here.bent, true);
-        here.set |= u32::try_from(stop.bend).ok().and_then(|bend| 1_u64.checked_shl(bend)).unwrap_or(0);
+        here.set |= bit(stop.bend);
         match self.look(&mut here, bodies) {
             Some(blocked) => self.explorer.found(here.set, blocked),
             None => self.grow(Standing { at: here.at + 1, roll: 0.0, ..here }, bodies),

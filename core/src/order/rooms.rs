@@ -16,7 +16,7 @@ use std::sync::mpsc;
 use super::Turn;
 use super::task::{Task, Watch, turns};
 use crate::bender::limits::{self, Reason};
-use crate::body::Side;
+use crate::body::{Side, Stop};
 use crate::clearance::reach::{Explorer, Passage};
 use crate::forming::LeadEnd;
 
@@ -158,11 +158,24 @@ impl Explorer for Table<'_> {
     }
 
     fn found(&mut self, set: u64, passage: Passage) {
+        self.found_with_any(set, &[], passage);
+    }
+
+    fn found_with_any(&mut self, set: u64, beyond: &[Stop], passage: Passage) {
         match passage {
             Passage::Free(gap) => {
                 let cost = self.task.nearness(gap).to_milliseconds();
                 // A sum that large is refused before any table is made.
-                self.entries[(set >> self.shift) as usize] = u32::try_from(cost).unwrap_or(BLOCKED);
+                let cost = u32::try_from(cost).unwrap_or(BLOCKED);
+                let all = beyond.iter().fold(0, |all, stop| all | 1_u64 << stop.bend);
+                let mut any = all;
+                loop {
+                    self.entries[((set | any) >> self.shift) as usize] = cost;
+                    if any == 0 {
+                        break;
+                    }
+                    any = (any - 1) & all;
+                }
             }
             Passage::Blocked => {}
             Passage::Unproven => self.unproven = true,
