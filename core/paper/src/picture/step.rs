@@ -13,7 +13,7 @@ use super::pane::{LETTERS, Pane, SMALL, arrow};
 use super::solid::Outline;
 use super::tube::{Layer, Tube, bounds};
 use super::view::View;
-use crate::draw::{Drawing, Ink, Item, Label, Pen};
+use crate::draw::{Drawing, Face, Ink, Item, Label, Pen};
 use crate::words::Words;
 
 /// A floor that would take more than this of the sheet is drawn nearer, past a break, mm.
@@ -351,10 +351,15 @@ impl<'a> Scene<'a> {
             tubewright::round::Units::Inch(_) => Length::inch(1.0),
         };
         let steps = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0];
-        let Some(long) = steps.iter().map(|step| unit * *step).rev().find(|long| long.to_mm() * scale <= 26.0) else {
+        let (x, y) = (window.x0 + from, window.y0 - 2.3);
+        // A narrow view has a short bar, so that its words do not run into the title of the next.
+        let fits = |long: &Length| {
+            let words = Face::Book.width(&people.length_with_unit(*long), SMALL);
+            long.to_mm() * scale <= f64::min(26.0, window.x1 - x - words - 3.0)
+        };
+        let Some(long) = steps.iter().map(|step| unit * *step).rev().find(fits) else {
             return;
         };
-        let (x, y) = (window.x0 + from, window.y0 - 2.3);
         let to = x + long.to_mm() * scale;
         for (one, other) in [((x, y), (to, y)), ((x, y - 0.8), (x, y + 0.8)), ((to, y - 0.8), (to, y + 0.8))] {
             sheet.line(one, other, Pen::FINE.width(0.25));
