@@ -33,7 +33,7 @@ pub(crate) enum Command {
     /// Plan the bends of a job: cut length, marks, and the steps in order, each checked against the bender
     Plan(Plan),
 
-    /// Write the step card: what to cut, where to mark, each bend in the order of the hands, and what to check
+    /// Write the step card, as pages (PDF), text or JSON: what to cut, where to mark, each bend in the order of the hands, and what to check
     Card(Card),
 
     /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
@@ -110,10 +110,6 @@ pub(crate) struct Planning {
     #[arg(long = "tube", value_name = "NAME")]
     pub(crate) tubes: Vec<String>,
 
-    /// Text for people, or JSON for machines (always in mm and degrees)
-    #[arg(long, value_enum, value_name = "FORMAT")]
-    pub(crate) format: Option<PlanFormat>,
-
     #[command(flatten)]
     pub(crate) output: OutputArgs,
 
@@ -144,6 +140,10 @@ pub(crate) struct Plan {
     #[command(flatten)]
     pub(crate) planning: Planning,
 
+    /// Text for people, or JSON for machines (always in mm and degrees)
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<PlanFormat>,
+
     /// List this many orders: the best, and the next best as alternatives
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=100), conflicts_with = "order")]
     pub(crate) best: u16,
@@ -154,6 +154,14 @@ pub(crate) struct Plan {
 pub(crate) struct Card {
     #[command(flatten)]
     pub(crate) planning: Planning,
+
+    /// Pages to print, text, or JSON for machines; without it as the output file's name says, or text
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<CardFormat>,
+
+    /// Paper of the pages; without it letter for a job in inches or feet, else A4
+    #[arg(long, value_enum, value_name = "PAPER")]
+    pub(crate) paper: Option<PaperSize>,
 
     /// The date on the card; without it that of the job, or a line to write it on
     #[arg(long, value_name = "DATE", value_parser = printable)]
@@ -201,6 +209,26 @@ pub(crate) enum PlanFormat {
     Text,
     // For machines.
     Json,
+}
+
+/// How a card is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CardFormat {
+    // Pages.
+    Pdf,
+    // 80 columns.
+    Text,
+    // For machines.
+    Json,
+}
+
+/// A sheet of paper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PaperSize {
+    // 210 mm by 297 mm.
+    A4,
+    // 8 1/2 in by 11 in.
+    Letter,
 }
 
 /// How a shape without a job is written.

@@ -1,9 +1,15 @@
-//! `card JOB`: the step card, as text or JSON.
+//! `card JOB`: the step card, as pages of a PDF, as text or JSON.
 
+use std::io::{IsTerminal as _, stdout};
+
+use tubewright::units::LengthUnit;
 use tubewright_paper::card::Card;
+use tubewright_paper::pdf::{Paper, pdf};
+use tubewright_paper::sheet::sheets;
 use tubewright_paper::text::text;
+use tubewright_paper::words::Words;
 
-use crate::args::{self, PlanFormat};
+use crate::args::{self, CardFormat, PaperSize};
 use crate::exit::Exit;
 use crate::plan::{Planned, planned};
 use crate::say;
@@ -16,33 +22,56 @@ pub(crate) fn run(args: &args::Card) -> Exit {
 }
 
 fn write(args: &args::Card) -> Result<Exit, Exit> {
-    let format = format(&args.planning)?;
+    let format = format(args)?;
     let planned = planned(&args.planning, 1)?;
     let Planned { job, plan, people, .. } = &planned;
     let name = args.planning.job.file_stem().unwrap_or_default().to_string_lossy();
     let name: String = name.chars().filter(|letter| !letter.is_control()).collect();
     let card = Card::new(&name, job, plan, people, args.date.as_deref());
+    let words: Vec<Words<'_>> = plan.tubes.iter().map(|tube| Words { job, tube, people }).collect();
+    let paper = paper(args.paper, job.units);
     let document = match format {
-        PlanFormat::Text => text(&card),
-        PlanFormat::Json => card.to_json(),
+        CardFormat::Pdf => pdf(&format!("Step card of {name}"), &sheets(&card, &words, paper)),
+        CardFormat::Text => text(&card).into_bytes(),
+        CardFormat::Json => card.to_json().into_bytes(),
     };
-    Ok(planned.write(&document))
+    Ok(planned.write(document))
 }
 
-/// The format asked for; else what the name of the output file says, and text on standard output.
-fn format(args: &args::Planning) -> Result<PlanFormat, Exit> {
-    if let Some(format) = args.format {
-        return Ok(format);
-    }
-    let Some(path) = args.output.path.as_deref() else { return Ok(PlanFormat::Text) };
-    let extension = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
-    match extension.as_str() {
-        "txt" => Ok(PlanFormat::Text),
-        "json" => Ok(PlanFormat::Json),
-        _ => {
-            say::error(format_args!("the name {} does not say how to write it", path.display()));
-            say::help("let it end in .txt or .json, or say --format text or --format json");
-            Err(Exit::Mistake)
+/// The format asked for; else what the name of the output file says, and text on standard output. Pages are bytes that a terminal cannot show.
+fn format(args: &args::Card) -> Result<CardFormat, Exit> {
+    let path = args.planning.output.path.as_deref();
+    let format = match (args.format, path) {
+        (Some(format), _) => format,
+        (None, None) => CardFormat::Text,
+        (None, Some(path)) => {
+            let extension = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+            match extension.as_str() {
+                "pdf" => CardFormat::Pdf,
+                "txt" => CardFormat::Text,
+                "json" => CardFormat::Json,
+                _ => {
+                    say::error(format_args!("the name {} does not say how to write it", path.display()));
+                    say::help("let it end in .pdf, .txt or .json, or say --format pdf, text or json");
+                    return Err(Exit::Mistake);
+                }
+            }
         }
+    };
+    if format == CardFormat::Pdf && path.is_none() && stdout().is_terminal() {
+        say::error("a PDF cannot be shown on a terminal");
+        say::help("name a file with --output, such as --output card.pdf, or say --format text");
+        return Err(Exit::Mistake);
+    }
+    Ok(format)
+}
+
+/// The paper asked for; else what lies in the printer where the job's units are used.
+fn paper(asked: Option<PaperSize>, units: LengthUnit) -> Paper {
+    match asked {
+        Some(PaperSize::A4) => Paper::A4,
+        Some(PaperSize::Letter) => Paper::Letter,
+        None if matches!(units, LengthUnit::Inch | LengthUnit::Foot) => Paper::Letter,
+        None => Paper::A4,
     }
 }

@@ -23,11 +23,11 @@ pub(crate) fn run(args: &args::Plan) -> Exit {
         Err(exit) => return exit,
     };
     let Planned { job, plan, people, .. } = &planned;
-    let document = match args.planning.format.unwrap_or(PlanFormat::Text) {
+    let document = match args.format.unwrap_or(PlanFormat::Text) {
         PlanFormat::Text => steps::text(job, plan, people),
         PlanFormat::Json => Document::new(plan).to_json(),
     };
-    planned.write(&document)
+    planned.write(document)
 }
 
 /// A job with its plan, and where the document goes.
@@ -40,8 +40,8 @@ pub(crate) struct Planned {
 
 impl Planned {
     /// Writes the document; the exit status says whether all tubes can be bent.
-    pub(crate) fn write(&self, document: &str) -> Exit {
-        match self.output.write(document.as_bytes()) {
+    pub(crate) fn write(&self, document: impl AsRef<[u8]>) -> Exit {
+        match self.output.write(document.as_ref()) {
             Err(exit) => exit,
             Ok(()) if self.plan.feasible() => Exit::Done,
             Ok(()) => Exit::CannotBend,

@@ -50,7 +50,7 @@ fn the_name_of_the_file_says_the_format() {
     let run = tubewright().arg("card").arg(sample("rail")).arg("--output").arg(&strange).assert().code(2);
     run.stderr_eq(str![[r#"
 error: the name [..] does not say how to write it
-help: let it end in .txt or .json, or say --format text or --format json
+help: let it end in .pdf, .txt or .json, or say --format pdf, text or json
 
 "#]]);
     assert!(!strange.exists());
@@ -115,4 +115,23 @@ fn units_order_and_tube_are_as_in_a_plan() {
     tubewright().arg("card").arg(sample("pair")).args(["--order", "1A 2A"]).assert().code(2).stdout_eq("");
     let ordered = card(&["--tube", "arch-left", "--order", "1A 2A"]);
     assert_eq!(ordered["tubes"][0]["work"]["steps"][0]["bend"], 1);
+}
+
+#[test]
+fn pages_are_of_the_paper_asked_for_else_of_that_of_the_jobs_units() {
+    let pages = |name: &str, more: &[&str]| {
+        let run = tubewright().arg("card").arg(sample(name)).args(["--format", "pdf"]).args(more).assert().success();
+        let file = run.stderr_eq("").get_output().stdout.clone();
+        assert!(file.starts_with(b"%PDF-"));
+        file
+    };
+    assert!(pages("rail", &[]) == pages("rail", &["--paper", "a4"]));
+    assert!(pages("rail", &[]) != pages("rail", &["--paper", "letter"]));
+    assert!(pages("hoop", &[]) == pages("hoop", &["--paper", "letter"]));
+    tubewright().arg("card").arg(sample("rail")).args(["--paper", "a3"]).assert().code(2).stdout_eq("");
+
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let path = folder.path().join("rail.pdf");
+    tubewright().arg("card").arg(sample("rail")).arg("--output").arg(&path).assert().success().stdout_eq("");
+    assert!(std::fs::read(&path).expect("the card is there") == pages("rail", &[]));
 }
