@@ -4,6 +4,7 @@
 //! [`text`] lays a card out as plain text, by [`page`], [`sheet`] on paper. [`draw`] holds drawings in mm, and [`pdf`] makes pages of them. All of it is made from a [`Plan`](tubewright::plan::Plan), with figures rounded
 //! by [`round`](tubewright::round) alone.
 
+pub mod bars;
 pub mod card;
 mod chain;
 pub mod draw;
@@ -11,5 +12,6 @@ pub mod page;
 pub mod pdf;
 pub mod picture;
 pub mod sheet;
+pub mod strip;
 pub mod text;
 pub mod words;
