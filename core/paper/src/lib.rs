@@ -8,6 +8,7 @@ pub mod bars;
 pub mod card;
 mod chain;
 pub mod draw;
+pub mod layout;
 pub mod page;
 pub mod pdf;
 pub mod picture;
