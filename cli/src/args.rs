@@ -36,6 +36,9 @@ pub(crate) enum Command {
     /// Write the step card, as pages (PDF), text or JSON: what to cut, where to mark, each bend in the order of the hands, and what to check
     Card(Card),
 
+    /// Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk coordinates (text, JSON)
+    Layout(Layout),
+
     /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
     Schema(Schema),
 }
@@ -168,6 +171,25 @@ pub(crate) struct Card {
     pub(crate) date: Option<String>,
 }
 
+/// Arguments of `layout`.
+#[derive(Debug, Args)]
+pub(crate) struct Layout {
+    #[command(flatten)]
+    pub(crate) planning: Planning,
+
+    /// Text for people, or JSON for machines; without it as the output file's name says: .pdf, .dxf, .txt or .json
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<PlanFormat>,
+
+    /// Paper of the pages; without it letter for a job in inches or feet, else A4
+    #[arg(long, value_enum, value_name = "PAPER")]
+    pub(crate) paper: Option<PaperSize>,
+
+    /// The date on the layout; without it that of the job, or a line to write it on
+    #[arg(long, value_name = "DATE", value_parser = printable)]
+    pub(crate) date: Option<String>,
+}
+
 /// A line of plain text.
 fn printable(text: &str) -> Result<String, &'static str> {
     if text.trim().is_empty() {
@@ -182,7 +204,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, nodes, rows) or of output (plan, card)
+    /// Kind of file (job, bender, nodes, rows) or of output (plan, card, layout)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

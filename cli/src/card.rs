@@ -67,7 +67,7 @@ fn format(args: &args::Card) -> Result<CardFormat, Exit> {
 }
 
 /// The paper asked for; else what lies in the printer where the job's units are used.
-fn paper(asked: Option<PaperSize>, units: LengthUnit) -> Paper {
+pub(crate) fn paper(asked: Option<PaperSize>, units: LengthUnit) -> Paper {
     match asked {
         Some(PaperSize::A4) => Paper::A4,
         Some(PaperSize::Letter) => Paper::Letter,

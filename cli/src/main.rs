@@ -8,6 +8,7 @@ mod card;
 mod convert;
 mod exit;
 mod interrupt;
+mod layout;
 mod new;
 mod output;
 mod plan;
@@ -31,6 +32,7 @@ fn main() -> ExitCode {
             Command::Convert(args) => convert::run(args),
             Command::Plan(args) => plan::run(args),
             Command::Card(args) => card::run(args),
+            Command::Layout(args) => layout::run(args),
             Command::Schema(args) => schema::run(args),
         },
         Err(error) => answer(&error),

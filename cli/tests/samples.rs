@@ -1,4 +1,4 @@
-//! Every sample job, planned as a user would, against the text, the document and the card that are kept in `samples/expected`.
+//! Every sample job, planned as a user would, against the text, the document, the card and the layout that are kept in `samples/expected`.
 //!
 //! `TUBEWRIGHT_UPDATE=1 cargo test -p tubewright-cli --test samples` writes them anew: read the difference.
 
@@ -72,6 +72,14 @@ fn every_sample_has_the_card_that_is_kept() {
 }
 
 #[test]
+fn every_sample_has_the_chalk_coordinates_that_are_kept() {
+    for (name, job) in jobs() {
+        compare(&name, "layout.txt", &printed("layout", &job, &[], status(&name)));
+        compare(&name, "layout.json", &printed("layout", &job, &["--format", "json"], status(&name)));
+    }
+}
+
+#[test]
 fn the_impossible_tubes_are_impossible_for_the_stated_reasons() {
     let document = planned(&top().join("samples/jobs/impossible.yaml"), &["--format", "json"], 1);
     let document: serde_json::Value = serde_json::from_str(&document).expect("the document is JSON");
@@ -106,7 +114,7 @@ fn some_tubes_are_possible_only_in_an_order_that_nobody_tries_first() {
 #[test]
 fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
     for (name, job) in jobs() {
-        for (command, columns) in [("plan", 120), ("card", 80)] {
+        for (command, columns) in [("plan", 120), ("card", 80), ("layout", 80)] {
             for line in printed(command, &job, &[], status(&name)).lines() {
                 assert!(!line.chars().any(char::is_control), "{name}: {line:?}");
                 assert!(line.chars().count() <= columns, "{name}: {line}");
