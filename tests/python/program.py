@@ -19,3 +19,8 @@ def built():
 def run(name, *words):
     """Runs a program in the repository's root; standard output and error as text."""
     return subprocess.run([built() / name, *words], cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+
+
+def run_bytes(name, *words):
+    """The same with standard output as bytes."""
+    return subprocess.run([built() / name, *words], cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
