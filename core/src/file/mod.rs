@@ -7,11 +7,12 @@
 //!       --mistake--> words for people: place, what is wrong, the way out
 //! ```
 //!
-//! [`load_job`] reads a job with its bender and the bender's meshes; [`open_job`] keeps the places of its figures, for
-//! edits. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
+//! [`load_job`] reads a job with its bender and the bender's meshes; [`open_job`] keeps the places of its figures.
+//! [`edit`] changes a file and leaves the rest of it as it was written. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
 
 mod bender;
 mod beside;
+pub mod edit;
 mod job;
 mod keys;
 mod load;
