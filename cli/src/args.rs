@@ -33,7 +33,7 @@ pub(crate) enum Command {
     /// Plan the bends of a job: cut length, marks, and the steps in order, each checked against the bender
     Plan(Plan),
 
-    /// Write the step card, as pages (PDF), text or JSON: what to cut, where to mark, each bend in the order of the hands, and what to check
+    /// Write the step card, as pages (PDF), for a phone (HTML), as text or JSON: what to cut, where to mark, each bend in the order of the hands, and what to check
     Card(Card),
 
     /// Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk coordinates (text, JSON)
@@ -158,7 +158,7 @@ pub(crate) struct Card {
     #[command(flatten)]
     pub(crate) planning: Planning,
 
-    /// Pages to print, text, or JSON for machines; without it as the output file's name says, or text
+    /// Pages to print, one page for a phone or a browser, text, or JSON for machines; without it as the output file's name says, or text
     #[arg(long, value_enum, value_name = "FORMAT")]
     pub(crate) format: Option<CardFormat>,
 
@@ -238,6 +238,8 @@ pub(crate) enum PlanFormat {
 pub(crate) enum CardFormat {
     // Pages.
     Pdf,
+    // One page for a browser, with all that it needs in it.
+    Html,
     // 80 columns.
     Text,
     // For machines.

@@ -1,9 +1,10 @@
-//! `card JOB`: the step card, as pages of a PDF, as text or JSON.
+//! `card JOB`: the step card, as pages of a PDF, as one page of HTML, as text or JSON.
 
 use std::io::{IsTerminal as _, stdout};
 
 use tubewright::units::LengthUnit;
 use tubewright_paper::card::Card;
+use tubewright_paper::html::html;
 use tubewright_paper::pdf::{Paper, pdf};
 use tubewright_paper::sheet::sheets;
 use tubewright_paper::text::text;
@@ -32,6 +33,7 @@ fn write(args: &args::Card) -> Result<Exit, Exit> {
     let paper = paper(args.paper, job.units);
     let document = match format {
         CardFormat::Pdf => pdf(&format!("Step card of {name}"), &sheets(&card, &words, paper)),
+        CardFormat::Html => html(&card, &words, paper).into_bytes(),
         CardFormat::Text => text(&card).into_bytes(),
         CardFormat::Json => card.to_json().into_bytes(),
     };
@@ -48,11 +50,12 @@ fn format(args: &args::Card) -> Result<CardFormat, Exit> {
             let extension = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
             match extension.as_str() {
                 "pdf" => CardFormat::Pdf,
+                "html" | "htm" => CardFormat::Html,
                 "txt" => CardFormat::Text,
                 "json" => CardFormat::Json,
                 _ => {
                     say::error(format_args!("the name {} does not say how to write it", path.display()));
-                    say::help("let it end in .pdf, .txt or .json, or say --format pdf, text or json");
+                    say::help("let it end in .pdf, .html, .txt or .json, or say --format pdf, html, text or json");
                     return Err(Exit::Mistake);
                 }
             }

@@ -34,12 +34,14 @@ fn the_date_is_the_one_asked_for_else_the_jobs_else_a_line_to_write_on() {
 fn the_name_of_the_file_says_the_format() {
     let folder = tempfile::tempdir().expect("a folder for the test");
     let (json, text) = (folder.path().join("rail.json"), folder.path().join("rail.txt"));
-    for path in [&json, &text] {
+    let html = folder.path().join("rail.html");
+    for path in [&json, &text, &html] {
         tubewright().arg("card").arg(sample("rail")).arg("--output").arg(path).assert().success().stdout_eq("");
     }
     let card = document(&std::fs::read(&json).expect("the card is there"));
     assert_eq!(card["schema"], "tubewright/card/1");
     assert_eq!(card["job"], "rail");
+    assert!(std::fs::read(&html).expect("the card is there").starts_with(b"<!DOCTYPE html>"));
     let before = std::fs::read(&text).expect("the card is there");
     assert!(before.starts_with(b"===="));
     tubewright().arg("card").arg(sample("pair")).arg("--output").arg(&text).assert().code(2);
@@ -50,7 +52,7 @@ fn the_name_of_the_file_says_the_format() {
     let run = tubewright().arg("card").arg(sample("rail")).arg("--output").arg(&strange).assert().code(2);
     run.stderr_eq(str![[r#"
 error: the name [..] does not say how to write it
-help: let it end in .pdf, .txt or .json, or say --format pdf, text or json
+help: let it end in .pdf, .html, .txt or .json, or say --format pdf, html, text or json
 
 "#]]);
     assert!(!strange.exists());

@@ -147,7 +147,9 @@ fn check_page(name: &str, page: &Drawing, paper: Paper) {
     for (label, bounds) in page.labels() {
         let free = [bounds.x0, bounds.y0, page.width - bounds.x1, page.height - bounds.y1];
         assert!(free.iter().all(|free| *free >= EDGE), "{name}, {}: {:?} {free:?}", page.title, label.words);
-        assert!(label.size >= 2.8 - 1e-9, "{name}, {}: {:?} {}", page.title, label.words, label.size);
+        // The rulings of the wrap strip are as close as they are, and are read with the strip in the hand.
+        let least = if label.words.ends_with(" %") || label.words == "nominal" { 2.2 } else { 2.8 };
+        assert!(label.size >= least - 1e-9, "{name}, {}: {:?} {}", page.title, label.words, label.size);
     }
 }
 
@@ -292,9 +294,11 @@ fn the_two_of_a_pair_have_sheets_of_their_own_with_their_hand_on_each() {
     for paper in PAPERS {
         let pages = made.pages(paper);
         for (tube, other) in [("LEFT", "RIGHT"), ("RIGHT", "LEFT")] {
-            let own: Vec<&Drawing> = pages.iter().filter(|page| printed(page).contains(tube)).collect();
+            let head = |hand: &str| format!("arch-{} {hand}", hand.to_lowercase());
+            let own: Vec<&Drawing> = pages.iter().filter(|page| printed(page).starts_with(&head(tube))).collect();
             assert_eq!(own.len(), pages.len() / 2);
-            assert!(own.iter().all(|page| !printed(page).contains(other)));
+            let wrong = |page: &&Drawing| page.labels().iter().any(|(label, _)| label.words == other);
+            assert!(!own.iter().any(wrong));
             let largest = own[0].labels().iter().map(|(label, _)| label.size).fold(0.0, f64::max);
             assert!(own[0].labels().iter().any(|(label, _)| label.words == tube && label.size >= largest));
             assert!(largest * 0.73 > 25.0, "{largest}");

@@ -4,10 +4,11 @@ use kurbo::{Rect, Shape as _};
 use tubewright::round::People;
 
 use super::flow::{Block, Flow};
-use super::front::{centred, sentence};
+use super::front::centred;
 use super::parts::{BODY, Cell, Column, LARGE, SMALL, head, paragraph, row, space, table};
 use super::setting::{self, Weight};
 use super::step::fitting;
+use super::words::sentence;
 use crate::card::{Card, Finished, Work};
 use crate::draw::{DRAWN, Drawing, Face, Label, Pen};
 

@@ -3,6 +3,8 @@
 use super::flow::{Block, Flow};
 use super::parts::{BODY, Cell, Column, banner, head, paragraph, row, space, table, write_in};
 use super::setting::{self, Weight, set};
+use super::words::{capital, sentence};
+use crate::bars;
 use crate::card::{Card, Ledger, TubeCard, Work};
 use crate::draw::{Drawing, Face, Label, Pen};
 use crate::words::{DO_NOT_CUT, MARKING};
@@ -11,6 +13,11 @@ use crate::words::{DO_NOT_CUT, MARKING};
 const VERDICT: f64 = 14.0;
 const HAND: f64 = 36.0;
 const CUT: f64 = 16.0;
+
+/// How the wrap strip is used.
+const WRAP: &str = "Measure a bar: 100 mm or 4 in, else print again. Cut the strip out, its left edge exactly. Seen from end A along the tube: wrap it \
+                    around, print outside, lower edge toward you, left edge on the reference line. Where it meets its own thick line, the thick lines \
+                    are the top lines.";
 
 /// The hand, the verdict, the reasons and what was assumed.
 pub(super) fn verdict(flow: &mut Flow, tube: &TubeCard, width: f64) {
@@ -35,18 +42,6 @@ pub(super) fn verdict(flow: &mut Flow, tube: &TubeCard, width: f64) {
     list(flow, width, "Assumed, not measured or not looked at", &notes);
 }
 
-/// Words that begin with a capital, as a sentence of its own does.
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// A sentence of its own: a capital first, a full stop last.
-pub(super) fn sentence(words: &str) -> String {
-    let stop = if words.ends_with(['.', '!', '?', ':']) { "" } else { "." };
-    format!("{}{stop}", capital(words))
-}
-
 fn list(flow: &mut Flow, width: f64, title: &str, items: &[String]) {
     if items.is_empty() {
         return;
@@ -67,8 +62,15 @@ fn list(flow: &mut Flow, width: f64, title: &str, items: &[String]) {
     flow.add(&block);
 }
 
-/// Caliper, cut and marks. `picture` draws the blank with its marks at a width, mm.
-pub(super) fn blank(flow: &mut Flow, card: &Card, work: &Work, picture: &dyn Fn(f64) -> Drawing, width: f64) {
+/// Caliper, cut and marks. `picture` draws the blank with its marks at a width, mm; `strips` are what is wrapped around the tube, at 1:1.
+pub(super) fn blank(
+    flow: &mut Flow,
+    card: &Card,
+    work: &Work,
+    picture: &dyn Fn(f64) -> Drawing,
+    strips: &[Drawing],
+    width: f64,
+) {
     flow.add(&caliper(work, card, width));
     flow.add(&cut(work, card, width));
     if work.steps.is_empty() {
@@ -84,12 +86,27 @@ pub(super) fn blank(flow: &mut Flow, card: &Card, work: &Work, picture: &dyn Fn(
     marks.push(space(width, 3.0));
     marks.push(centred(&picture(width), width));
     flow.add(&marks);
+    if strips.is_empty() {
+        return;
+    }
+    let mut wrap = Block::new(3.0);
+    wrap.push(head(width, "Wrap strip", "print at 100 %, never fitted to the page"));
+    wrap.slices.extend(paragraph(width, WRAP, BODY, Weight::Figures));
+    for strip in strips {
+        wrap.push(space(width, 3.0));
+        wrap.push(centred(strip, width));
+    }
+    wrap.push(space(width, 4.0));
+    let mut bar = space(width, bars::HEIGHT);
+    bars::bars(&mut bar, (0.5, 0.0));
+    wrap.push(bar);
+    flow.add(&wrap);
 }
 
-/// A picture in the middle of the text.
+/// A drawing in the middle of the text.
 pub(super) fn centred(picture: &Drawing, width: f64) -> Drawing {
     let mut slice = Drawing::new("", width, picture.height);
-    slice.place(picture, (((width - picture.width) / 2.0).max(0.0), 0.0));
+    slice.place(picture, ((width - picture.width) / 2.0, 0.0));
     slice
 }
 

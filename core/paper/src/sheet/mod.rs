@@ -13,14 +13,15 @@ mod front;
 mod parts;
 pub(crate) mod setting;
 mod step;
+pub(crate) mod words;
 
 use kurbo::{Rect, Shape as _};
 
 use crate::card::{Card, TubeCard};
 use crate::draw::{DRAWN, Drawing, Face, Ink, Label, Pen};
 use crate::pdf::Paper;
-use crate::picture;
 use crate::words::Words;
+use crate::{picture, strip};
 
 use self::flow::Flow;
 use self::parts::SMALL;
@@ -55,7 +56,8 @@ fn text(card: &Card, tube: &TubeCard, words: &Words<'_>, paper: Paper) -> Vec<Dr
     let mut flow = Flow::new(tube.name.as_str(), width, height);
     front::verdict(&mut flow, tube, width);
     if let Some(work) = &tube.work {
-        front::blank(&mut flow, card, work, &|width| picture::blank(words, width), width);
+        let strips = strip::strip(words, paper);
+        front::blank(&mut flow, card, work, &|width| picture::blank(words, width), &strips, width);
         for step in &work.steps {
             let picture = |width: f64| picture::step(words, step.step, width);
             flow.add(&step::block(card, step, &picture, width, height));
@@ -77,19 +79,17 @@ fn page(card: &Card, tube: &TubeCard, text: &Drawing, paper: Paper, number: usiz
 
 fn header(page: &mut Drawing, tube: &TubeCard) {
     let (left, right, base) = (SIDE, page.width - SIDE, 18.5);
-    let mut room = right - left;
-    if let Some(hand) = &tube.hand {
-        // The hand goes along on every page: a sheet that is picked up alone still tells which part it is for.
-        let (size, hand) = setting::fitted(hand, 7.0, SMALL, room / 3.0);
-        let long = Face::Bold.width(&hand, size);
-        let badge = Rect::new(right - long - 4.0, 12.2, right, 21.0);
-        page.fill(badge.to_path(DRAWN), Ink::BLACK);
-        let middle = 12.2 + 4.4 + 0.365 * size;
-        page.text(Label::new((right - 2.0, middle), hand).size(size).bold().end().ink(Ink::WHITE));
-        room -= long + 8.0;
-    }
-    let (size, name) = setting::fitted(&tube.name, 6.0, SMALL, room);
+    let hand = tube.hand.as_ref().map(|hand| setting::fitted(hand, 7.0, SMALL, (right - left) / 3.0));
+    let long = hand.as_ref().map_or(0.0, |(size, hand)| Face::Bold.width(hand, *size) + 8.0);
+    let (size, name) = setting::fitted(&tube.name, 6.0, SMALL, right - left - long);
     page.text(Label::new((left, base), name).size(size).bold());
+    if let Some((size, hand)) = hand {
+        // The hand goes along on every page: a sheet that is picked up alone still tells which part it is for.
+        let badge = Rect::new(right - long + 4.0, 12.2, right, 21.0);
+        page.fill(badge.to_path(DRAWN), Ink::BLACK);
+        let middle = badge.center().y + 0.365 * size;
+        page.text(Label::new((right - 2.0, middle), hand).size(size).bold().end().ink(Ink::WHITE));
+    }
 }
 
 fn footer(page: &mut Drawing, card: &Card, number: usize, count: usize) {

@@ -1,0 +1,203 @@
+//! One tube: whether it can be bent, cut and marks, its steps, and what it is checked by.
+
+use maud::{Markup, html};
+
+use super::figure;
+use super::words::{rich, write_in};
+use crate::card::{Add, Card, Finished, StepCard, TubeCard, Work};
+use crate::picture;
+use crate::sheet::words::{capital, sentence};
+use crate::words::{DO_NOT_CUT, MARKING, Moment, Words};
+
+/// The tube of this number, counted from 1.
+pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: usize) -> Markup {
+    let mut about: Vec<String> = tube.tools.iter().map(|tools| capital(tools)).collect();
+    about.extend(tube.mirror_of.as_ref().map(|pair| format!("Mirror part of {pair}: not the same part")));
+    let notes: Vec<String> = tube.notes.iter().map(|note| note.text.clone()).collect();
+    html! {
+        article id=(format!("tube{number}")) {
+            h1 { (tube.name) }
+            @if let Some(hand) = &tube.hand { p.hand { (hand) } }
+            p.verdict.cannot[tube.work.is_none()] { (tube.verdict) }
+            @if !about.is_empty() { p.tools { (about.join(". ")) "." } }
+            @if tube.work.is_none() { p.verdict.cannot { (DO_NOT_CUT) } }
+            (list("Why not", &tube.why_not))
+            (list("What could help, the cheapest first", &tube.cures))
+            (list("Assumed, not measured or not looked at", &notes))
+            @if let Some(work) = &tube.work {
+                (blank(card, work, words))
+                @for step in &work.steps { (self::step(card, step, words, number)) }
+                (end(card, work, words))
+            }
+        }
+    }
+}
+
+fn list(title: &str, items: &[String]) -> Markup {
+    html! {
+        @if !items.is_empty() {
+            section {
+                h2 { (title) }
+                ul.list { @for item in items { li { (rich(&sentence(item))) } } }
+            }
+        }
+    }
+}
+
+fn blank(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
+    let unit = card.units;
+    let weight = work.weight.iter().map(|weight| &weight.words);
+    let rounding = work.rounding.iter().map(|rounding| &rounding.words);
+    let accuracy = work.accuracy.iter().map(|accuracy| &accuracy.words);
+    html! {
+        section {
+            h2 { "Caliper" }
+            div.beside {
+                p { (rich(&sentence(&work.caliper.words))) }
+                div { (write_in("OD", unit)) (write_in("wall", unit)) }
+            }
+        }
+        section {
+            h2 { "Cut" }
+            div.beside {
+                div {
+                    p.cut { (work.ledger.printed) }
+                    @for line in &work.cut { p { (rich(line)) } }
+                }
+                table.ledger {
+                    @for line in &work.ledger.lines { tr { td.words { (line.what) } td { (line.printed) " " (unit) } } }
+                }
+            }
+            @for words in weight.chain(rounding).chain(accuracy) { p { (rich(&sentence(words))) } }
+        }
+        @if !work.steps.is_empty() {
+            section {
+                h2 { "Marks" }
+                p { (rich(&sentence(MARKING))) }
+                (marks(work, unit))
+                (figure(&|width| picture::blank(words, width)))
+            }
+        }
+    }
+}
+
+fn marks(work: &Work, unit: &str) -> Markup {
+    let heads = ["bend", "lead end", "mark", "tail", "top, degrees", "around", "drawn"].map(|head| match head {
+        "mark" | "tail" | "around" => format!("{head}, {unit}"),
+        _ => head.to_owned(),
+    });
+    html! {
+        table.stack {
+            thead { tr { @for head in &heads { th { (head) } } } }
+            tbody {
+                @for mark in &work.marks {
+                    @let printed = &mark.printed;
+                    tr {
+                        td data-head=(heads[0]) { b { (mark.bend) } }
+                        td data-head=(heads[1]) { (mark.lead) }
+                        td data-head=(heads[2]) { b { (printed.mark) } }
+                        td data-head=(heads[3]) { (printed.tail) }
+                        td data-head=(heads[4]) { (printed.top) }
+                        td data-head=(heads[5]) { (printed.top_arc) }
+                        td data-head=(heads[6]) { input type="checkbox" aria-label=(format!("mark {} is drawn", mark.bend)); }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What each panel says that is read at arm's length: end and mark, up or down, stop.
+fn panels(says: &[Moment]) -> [Vec<&Moment>; 3] {
+    let mut panels: [Vec<&Moment>; 3] = Default::default();
+    let mut place = 0;
+    for moment in says.iter().filter(|moment| moment.main) {
+        if moment.about.starts_with("STOP") {
+            place = 2;
+        }
+        panels[place].push(moment);
+        if moment.about.starts_with("MARK") {
+            place = 1;
+        }
+    }
+    panels
+}
+
+fn step(card: &Card, step: &StepCard, words: &Words<'_>, tube: usize) -> Markup {
+    let rest = step.says.iter().filter(|moment| !moment.main && moment.about != "CHECK");
+    let check = step.says.iter().filter(|moment| moment.about == "CHECK");
+    html! {
+        section.step id=(format!("tube{tube}step{}", step.step)) {
+            h2 { "Step " (step.step) " of " (step.of) ": bend " (step.bend) }
+            div.panels {
+                @for panel in panels(&step.says) {
+                    div.panel {
+                        @for moment in panel { p.large { (moment.about) } p { (rich(&moment.words)) } }
+                    }
+                }
+            }
+            (figure(&|width| picture::step(words, step.step, width)))
+            dl.moments {
+                @for moment in rest {
+                    div.mind[matches!(moment.about.as_str(), "WATCH" | "HOLD" | "OUT" | "IN")] {
+                        dt { (moment.about) }
+                        @if moment.about == "ADD" && !step.add.is_empty() { dd { (adds(&step.add)) } }
+                        @else { dd { (rich(&moment.words)) } }
+                    }
+                }
+            }
+            @for moment in check {
+                div.check { p { b { (moment.about) } " " (rich(&moment.words)) } (write_in("got", card.units)) }
+            }
+        }
+    }
+}
+
+fn adds(add: &[Add]) -> Markup {
+    html! {
+        table.adds {
+            tr { th.words { "short by, degrees" } @for row in add { td { (format!("{:.0}", row.short.to_deg())) } } }
+            tr { th.words { "add on the dial, still clamped" } @for row in add { td { b { (row.printed) } } } }
+        }
+    }
+}
+
+fn end(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
+    html! {
+        @if let Some(finished) = &work.finished {
+            section.last {
+                h2 { "Finished" }
+                (checks(finished, words, card.units))
+                @for moment in &finished.says {
+                    @if moment.main { div.big { p.large { (moment.about) } p { (rich(&moment.words)) } } }
+                    @else { dl.moments { div { dt { (moment.about) } dd { (rich(&moment.words)) } } } }
+                }
+                (figure(&|width| picture::finished(words, width)))
+            }
+        }
+        @if !work.cautions.is_empty() {
+            section {
+                h2 { "Cautions" }
+                @for caution in &work.cautions { @for one in caution.split_inclusive(". ") { p { (one.trim()) } } }
+            }
+        }
+    }
+}
+
+fn checks(finished: &Finished, words: &Words<'_>, unit: &str) -> Markup {
+    html! {
+        table.stack.checks {
+            thead { tr { th.words { "from where to where" } th { "size" } th { "within" } th.words { "got" } } }
+            tbody {
+                @for check in &finished.checks {
+                    tr {
+                        td.words.all data-head="from where to where" { (check.faces) }
+                        td data-head="size" { b { (check.printed) } }
+                        td data-head="within" { (words.people.length_with_unit(check.within)) }
+                        td.words.all data-head="got" { (write_in("", unit)) }
+                    }
+                }
+            }
+        }
+    }
+}
