@@ -14,7 +14,7 @@
 //! | gap | down to whole millimetres |
 //! | figure in a message | to the nearest 0.1 mm or 0.001 in, finer where that would say 0 |
 //! | part of a sum | so that the parts add up to the total, to 0.1 mm or 0.001 in; within one such step |
-//! | mass in kg, moment in N m | to the nearest 0.1 |
+//! | mass, moment | to the nearest 0.1 kg or lb |
 //!
 //! What is not finite is printed as `?`: such figures are refused where text is read.
 
@@ -23,6 +23,12 @@ use crate::units::{Angle, Length};
 /// The part of a rounding step that counts as arithmetic's own error. Sums of a hundred figures of 1e5 mm are off by 1e-9
 /// mm; a tape is read to 0.5 mm.
 const SLACK: f64 = 1e-6;
+
+/// The avoirdupois pound, kg (exact by definition).
+const KG_PER_LB: f64 = 0.453_592_37;
+
+/// Acceleration of free fall, m/s2 (standard value, exact by definition).
+pub const GRAVITY: f64 = 9.80665;
 
 /// The step of lengths in millimetres.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -111,6 +117,11 @@ fn down(value: f64) -> f64 {
 }
 
 impl Steps {
+    fn signed(&self) -> f64 {
+        let count = self.count as f64;
+        if self.negative { -count } else { count }
+    }
+
     fn sign(&self) -> &'static str {
         if self.negative { "-" } else { "" }
     }
@@ -255,10 +266,80 @@ impl People {
         (printed, text(before))
     }
 
-    /// A mass in kg or a moment in N m to the nearest 0.1, without unit.
+    /// A mass with its unit, to the nearest 0.1: kg, or lb beside inches.
+    ///
+    /// ```
+    /// use tubewright::round::People;
+    /// assert_eq!(People::mm().mass(13.04), "13.0 kg");
+    /// assert_eq!(People::inch().mass(13.04), "28.7 lb");
+    /// ```
     #[must_use]
-    pub fn tenth(&self, value: f64) -> String {
-        or_unknown(nearest(value * 10.0).map(|steps| steps.decimal(1, 1)))
+    pub fn mass(&self, kg: f64) -> String {
+        let (value, unit) = match self.units {
+            Units::Mm(_) => (kg, "kg"),
+            Units::Inch(_) => (kg / KG_PER_LB, "lb"),
+        };
+        format!("{} {unit}", or_unknown(nearest(value * 10.0).map(|steps| steps.decimal(1, 1))))
+    }
+
+    /// A moment as the mass that pulls as much at the end of an arm as long as a forearm: `1.6 kg at 300 mm`, `3.5 lb at 12 in`.
+    ///
+    /// ```
+    /// use tubewright::round::People;
+    /// assert_eq!(People::mm().pull(2.94), "1.0 kg at 300 mm");
+    /// assert_eq!(People::inch().pull(1.3558), "1.0 lb at 12 in");
+    /// ```
+    #[must_use]
+    pub fn pull(&self, newton_metres: f64) -> String {
+        let arm = match self.units {
+            Units::Mm(_) => Length::mm(300.0),
+            Units::Inch(_) => Length::inch(12.0),
+        };
+        let kg = newton_metres / GRAVITY / (arm.to_mm() * 1e-3);
+        format!("{} at {}", self.mass(kg), self.length_with_unit(arm))
+    }
+
+    /// The length that a tape shows for this one: what [`People::length`] prints, as a figure.
+    ///
+    /// ```
+    /// use tubewright::{round::People, units::Length};
+    /// assert!((People::inch().on_tape(Length::inch(19.522617)) - Length::inch(19.5)).abs() < Length::mm(1e-9));
+    /// ```
+    #[must_use]
+    pub fn on_tape(&self, length: Length) -> Length {
+        let step = self.tape_step();
+        nearest(length / step).map_or(length, |steps| step * steps.signed())
+    }
+
+    /// The angle that [`People::angle`] prints, as a figure.
+    #[must_use]
+    pub fn to_tenth(&self, angle: Angle) -> Angle {
+        nearest(angle.to_deg() * 10.0).map_or(angle, |steps| Angle::deg(steps.signed() / 10.0))
+    }
+
+    /// The step to which lengths are printed: what a tape shows.
+    #[must_use]
+    pub fn tape_step(&self) -> Length {
+        match self.units {
+            Units::Mm(MmStep::Whole) => Length::mm(1.0),
+            Units::Mm(MmStep::Half) => Length::mm(0.5),
+            Units::Mm(MmStep::Tenth) => Length::mm(0.1),
+            Units::Inch(fraction) => Length::inch(1.0 / fraction.denominator() as f64),
+        }
+    }
+
+    /// A length that is not exceeded, with its unit: as [`People::length_with_unit`], but rounded up, and never nothing.
+    ///
+    /// ```
+    /// use tubewright::{round::People, units::Length};
+    /// assert_eq!(People::inch().at_most(Length::inch(0.736)), "3/4 in");
+    /// assert_eq!(People::mm().at_most(Length::mm(0.2)), "1 mm");
+    /// ```
+    #[must_use]
+    pub fn at_most(&self, length: Length) -> String {
+        let step = self.tape_step();
+        let up = outward(length / step).map_or(length, |steps| step * steps.signed().max(1.0));
+        self.length_with_unit(up)
     }
 
     fn decimal(&self, length: Length, round: fn(f64) -> Option<Steps>) -> String {
@@ -478,8 +559,11 @@ mod tests {
         assert_eq!(printed.iter().map(tenths).sum::<i64>(), tenths(&total));
         let bad = People::mm().sum(&[Length::mm(f64::NAN), Length::mm(1.0)]);
         assert_eq!(bad, (vec!["?".to_owned(), "?".to_owned()], "?".to_owned()));
-        assert_eq!(People::mm().tenth(3.25), "3.3");
-        assert_eq!(People::mm().tenth(20.0), "20.0");
+        assert_eq!(People::mm().mass(3.25), "3.3 kg");
+        assert_eq!(People::mm().mass(20.0), "20.0 kg");
+        assert_eq!(People::inch().mass(20.0), "44.1 lb");
+        assert_eq!(People::mm().at_most(Length::mm(3.0)), "3 mm");
+        assert_eq!(People::mm().at_most(Length::ZERO), "1 mm");
     }
 
     #[test]

@@ -227,6 +227,7 @@ fn bender(solid: Shape, plane: BendPlane, height: f64) -> Bender {
         accuracy: None,
         level: None,
         seconds: Seconds::default(),
+        lift: tubewright::bender::USUAL_LIFT,
         motions: Motions::default(),
         dies: vec![die],
         solids: vec![Solid { name: "solid".to_owned(), on: Carrier::Frame, shape: solid }],

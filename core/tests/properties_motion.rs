@@ -140,6 +140,7 @@ fn bender(random: &mut Random) -> Bender {
         }),
         level: None,
         seconds: Seconds::default(),
+        lift: tubewright::bender::USUAL_LIFT,
         motions: Motions::default(),
         dies: vec![die],
         solids,

@@ -66,6 +66,7 @@ fn bender(hand: Hand, motion: BendMotion, follower: Follower, on: Carrier, shape
         accuracy: None,
         level: None,
         seconds: Seconds::default(),
+        lift: tubewright::bender::USUAL_LIFT,
         motions: Motions::default(),
         dies: vec![die],
         solids: shapes.into_iter().enumerate().map(named).collect(),

@@ -47,6 +47,6 @@ def large(step):
     """What is read at arm's length in a step, with the figures under it, in the order of the hands, worked out from the figures alone."""
     printed = step["printed"]
     mains = [moment["about"] for moment in step["says"] if moment["main"]]
-    assert mains[0] == f"END {step['lead']}" and mains[1] == f"MARK {step['bend']}" and mains[-1] == f"STOP {printed['stop']}", mains
+    assert mains[0] == f"END {step['lead']}" and mains[1] == f"MARK {step['bend']}" and mains[-1] == f"STOP {printed['look'] or printed['stop']}", mains
     assert all(one in ("UP", "DOWN", "LEVEL", "TURN") for one in mains[2:-1]) and len(mains) >= 4, mains
     return mains[:2] + [printed["mark"] + " ", printed["tail"] + " "] + mains[2:]

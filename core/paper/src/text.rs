@@ -3,7 +3,7 @@
 //! Verdict and assumptions first, then caliper, cut and marks, then the steps in the order of the hands, then the checks. What is read at arm's
 //! length has `>>` at the margin: END and MARK, UP or DOWN, STOP, in this order.
 
-use crate::card::{Card, Check, Finished, StepCard, TubeCard, Work};
+use crate::card::{Card, Finished, StepCard, TubeCard, Work};
 use crate::page::{WIDTH, rule, table, title, wrapped};
 use crate::words::{DO_NOT_CUT, MARKING, Moment};
 
@@ -85,23 +85,30 @@ fn work(out: &mut String, card: &Card, work: &Work) {
     }
     let weight = work.weight.iter().map(|weight| &weight.words);
     let rounding = work.rounding.iter().map(|bound| &bound.words);
-    for words in weight.chain(rounding).chain(work.accuracy.iter().map(|accuracy| &accuracy.words)) {
+    for words in
+        weight.chain(&work.weight_unknown).chain(rounding).chain(work.accuracy.iter().map(|accuracy| &accuracy.words))
+    {
         let (first, rest) = words.split_at(1);
         wrapped(out, "          ", &format!("{}{rest}", first.to_uppercase()));
     }
     out.push('\n');
-    if work.steps.is_empty() {
-        return;
+    if !work.steps.is_empty() {
+        title(out, "Set up");
+        for one in &work.setup {
+            moment(out, one);
+        }
+        out.push('\n');
+        marks(out, card, work);
     }
-    marks(out, card, work);
     for step in &work.steps {
         self::step(out, card, step);
     }
     if let Some(finished) = &work.finished {
         self::finished(out, card, finished);
     }
-    for caution in &work.cautions {
-        wrapped(out, "Caution   ", caution);
+    title(out, "Cautions");
+    for (place, caution) in work.cautions.iter().enumerate() {
+        wrapped(out, &format!("   {:>2}  ", place + 1), caution);
     }
 }
 
@@ -137,16 +144,18 @@ fn moment(out: &mut String, moment: &Moment) {
     wrapped(out, &format!("{margin}{:<10}", moment.about), &moment.words);
 }
 
-fn got(out: &mut String, unit: &str) {
+/// A size to be taken, with a place to write what was got.
+fn check(out: &mut String, words: &str, unit: &str) {
+    moment(out, &Moment::new("CHECK", words));
     moment(out, &Moment::new("GOT", format!("{BLANK} {unit}")));
 }
 
 fn step(out: &mut String, card: &Card, step: &StepCard) {
     title(out, &format!("Step {} of {}: bend {}", step.step, step.of, step.bend));
-    for one in &step.says {
+    for one in step.says.iter().filter(|one| one.about != "CHECK") {
         moment(out, one);
     }
-    got(out, card.units);
+    check(out, &step.check.words, card.units);
     out.push('\n');
 }
 
@@ -155,12 +164,9 @@ fn finished(out: &mut String, card: &Card, finished: &Finished) {
     for one in finished.says.iter().filter(|one| one.main) {
         moment(out, one);
     }
-    let check = |out: &mut String, check: &Check| {
-        moment(out, &Moment::new("CHECK", check.words.as_str()));
-        got(out, card.units);
-    };
-    for one in &finished.checks {
-        check(out, one);
+    // The first is the check of the last step, which has just been taken.
+    for one in finished.checks.iter().skip(1) {
+        check(out, &one.words, card.units);
     }
     for one in finished.says.iter().filter(|one| !one.main) {
         moment(out, one);

@@ -200,12 +200,14 @@ impl Words<'_> {
                 moments.push(Moment::main(up_or_down(up > Length::ZERO), words));
             }
         }
-        let mut words = match self.bender().bend_plane {
-            BendPlane::Horizontal => format!("Top line {} uppermost.", step.bend.number()),
-            BendPlane::Vertical { .. } => format!("Top line {} toward you.", step.bend.number()),
+        let where_to = match self.bender().bend_plane {
+            BendPlane::Horizontal => "uppermost",
+            BendPlane::Vertical { .. } => "toward you",
         };
+        let around = self.around(step);
+        let mut words = format!("Top line {} {where_to}: {around}.", step.bend.number());
         if number > 1 && step.gauge.is_none() {
-            words.push_str(" No leg shows the roll well on a level: the line sets it.");
+            words.push_str(" No leg shows the roll on a level.");
         }
         match step.turn {
             None => {}
@@ -226,6 +228,28 @@ impl Words<'_> {
         moments
     }
 
+    /// Where a step's top line lies around the tube, always counted one way.
+    #[must_use]
+    pub fn around(&self, step: &PlanStep) -> String {
+        if self.people.is_none(step.top) {
+            return "the reference line itself".to_owned();
+        }
+        format!("{} around the tube, clockwise from the reference line", self.people.length_with_unit(step.top_arc))
+    }
+
+    /// Where to stop first and look: the reading at which the die has turned by the bend angle, so that no springback can make it too far. `None`
+    /// where the springback is known.
+    #[must_use]
+    pub fn look(&self, step: &PlanStep) -> Option<Angle> {
+        match step.springback.from {
+            SpringbackFrom::Given | SpringbackFrom::Measured => None,
+            SpringbackFrom::None | SpringbackFrom::Borrowed | SpringbackFrom::Estimated => {
+                let formed = self.tube.blank.bends.get(step.bend.0)?;
+                Some(self.bender().pointer.reading(formed.angle).min(step.dial_target))
+            }
+        }
+    }
+
     /// How the pointer is set.
     #[must_use]
     pub fn pointer(&self, step: &PlanStep) -> Moment {
@@ -234,31 +258,38 @@ impl Words<'_> {
             PointerSet::SlackOut => format!("Clamp, take the slack out by hand, pointer to {set_to}."),
             PointerSet::FirstBite => format!("Clamp; pointer to {set_to} when the tube first resists."),
         };
-        Moment::new("SET", format!("{words} After the first bite look at mark and roll again."))
+        let off = if step.gauge.is_some() { "level and gloves off" } else { "gloves off" };
+        Moment::new("SET", format!("{words} First bite, then look at mark and roll again; {off}."))
     }
 
     /// Where to stop, where the pin is moved, and what to do where springback is not measured.
     #[must_use]
     pub fn stop(&self, step: &PlanStep) -> Moment {
-        let target = self.people.dial(step.dial_target, self.bender().pointer.step);
-        let mut words = "on the dial.".to_owned();
+        let finest = self.bender().pointer.step;
+        let target = self.people.dial(step.dial_target, finest);
+        let look = self.look(step).map(|look| self.people.dial(look, finest));
+        let mut words = match (&look, step.springback.from) {
+            (None, _) => "on the dial, not past it: too far is not bent back.".to_owned(),
+            (Some(_), SpringbackFrom::None) => {
+                "on the dial: no springback is in it. Let off, read the angle, go on by what is missing.".to_owned()
+            }
+            (Some(_), SpringbackFrom::Estimated) => format!(
+                "on the dial, for the springback is only estimated. Let off, read the angle, go on by what is missing: to {target} if it holds."
+            ),
+            (Some(_), _) => format!(
+                "on the dial, for the springback was measured on other tube. Let off, read the angle, go on by what is missing: to {target} if it \
+                 holds."
+            ),
+        };
         if !step.pin_moves.is_empty() {
             let readings: Vec<String> = step.pin_moves.iter().map(|reading| self.people.angle(*reading)).collect();
-            let _ = write!(words, " Pin moved near {}, pressure let off first.", readings.join(", "));
+            let _ = write!(words, " Pin moved near {}, pressure off first.", readings.join(", "));
             if step.starts_one_hole_along() {
                 words.push_str(" The last move comes just before the stop: start one hole along.");
             }
         }
-        match step.springback.from {
-            SpringbackFrom::None => {
-                words.push_str(" No springback is in it: let off there, read the angle, go on by what is missing.");
-            }
-            SpringbackFrom::Borrowed | SpringbackFrom::Estimated => words.push_str(
-                " Springback is not measured for this tube: stop a few degrees short, let off, read the angle, go on by what is missing.",
-            ),
-            SpringbackFrom::Given | SpringbackFrom::Measured => {}
-        }
-        Moment::main(format!("STOP {target}"), words)
+        let stop = look.unwrap_or(target);
+        Moment::main(format!("STOP {stop}"), words)
     }
 
     /// What comes nearest, where anything comes nearer than is comfortable, then the room that the tube takes.
@@ -290,7 +321,7 @@ impl Words<'_> {
             ));
         }
         let words = format!(
-            "The tube sweeps out to {} from the die's axis, and from {} to {} above the floor.",
+            "it sweeps out to {} from the die's axis, {} to {} above the floor: stand outside it.",
             people.room(step.swing.reach),
             people.height(step.swing.low),
             people.room(step.swing.high)

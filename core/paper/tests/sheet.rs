@@ -220,7 +220,8 @@ fn check_step(words: &str, step: &StepCard) {
     assert_eq!(large[1], format!("MARK {}", step.bend));
     large.insert(2, format!("{} ", step.printed.mark));
     large.insert(3, format!("{} ", step.printed.tail));
-    assert_eq!(large[large.len() - 1], format!("STOP {}", step.printed.stop));
+    let stop = step.printed.look.as_ref().unwrap_or(&step.printed.stop);
+    assert_eq!(large[large.len() - 1], format!("STOP {stop}"));
     large.push(step.check.printed.clone());
     in_order(words, &large);
 }

@@ -146,6 +146,9 @@ pub struct Seconds {
     pub near: f64,
 }
 
+/// What one person lifts where the bender's file does not say, kg (common practice, no source).
+pub const USUAL_LIFT: f64 = 20.0;
+
 /// What a bender's file means that does not say.
 impl Default for Seconds {
     fn default() -> Self {
@@ -276,6 +279,8 @@ pub struct Bender {
     pub level: Option<Level>,
     /// Cost of each handling.
     pub seconds: Seconds,
+    /// What one person lifts, kg.
+    pub lift: f64,
     /// Motions looked at besides the bend.
     pub motions: Motions,
     /// Dies, in the order of the file.

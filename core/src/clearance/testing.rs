@@ -45,6 +45,7 @@ pub(crate) fn bender() -> Bender {
         accuracy: None,
         level: None,
         seconds: Seconds::default(),
+        lift: crate::bender::USUAL_LIFT,
         motions: Motions::default(),
         dies: vec![die()],
         solids: vec![],

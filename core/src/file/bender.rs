@@ -13,7 +13,7 @@ use super::solid::{bodies, solids};
 use super::tree::{Node, Value};
 use crate::bender::{
     Accuracy, BendMotion, BendPlane, Bender, Die, DieShapes, Follower, Hand, Keep, Level, Motions, Pin, Pointer,
-    PointerSet, Seconds, TakeOut, TurnTube,
+    PointerSet, Seconds, TakeOut, TurnTube, USUAL_LIFT,
 };
 use crate::clearance::resting_contacts;
 use crate::forming::{Material, Measured, Springback};
@@ -69,6 +69,9 @@ pub(super) fn read_bender(page: &Page<'_>, top: &Block<'_>, loading: &mut Loadin
     });
     let level = level(page, top, bend_plane.as_ref());
     let seconds = seconds(top);
+    let lift = top
+        .number("lift", Limits::ABOVE_0.hint("kilograms that one person lifts, whatever the file's units"))
+        .unwrap_or(USUAL_LIFT);
     let motions = motions(page, top);
     let dies = dies(page, top, loading);
     let solids = top.get("solids").map_or_else(Vec::new, |node| solids(page, node, loading));
@@ -85,6 +88,7 @@ pub(super) fn read_bender(page: &Page<'_>, top: &Block<'_>, loading: &mut Loadin
         accuracy,
         level,
         seconds,
+        lift,
         motions,
         dies: dies?,
         solids,
@@ -514,6 +518,7 @@ dies:
         assert!((up.norm() - 1.0).abs() < 1e-15);
         assert_eq!((bender.clearance.keep, bender.clearance.comfortable), (Length::mm(5.0), Length::mm(50.0)));
         assert_eq!((bender.seconds.step, bender.seconds.turn_per_degree), (60.0, 0.1));
+        assert!((bender.lift - 20.0).abs() < f64::EPSILON);
         let die = &bender.dies[0];
         assert_eq!((die.grip_min, die.tail_min), (die.clamp_length, die.follower_length));
         assert_eq!((die.runout, die.mark_offset, die.follower), (Length::ZERO, Length::ZERO, Follower::Stands));

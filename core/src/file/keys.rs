@@ -20,6 +20,7 @@ pub(super) const BENDER: Keys = &[
     "accuracy",
     "level",
     "seconds",
+    "lift",
     "motions",
     "dies",
     "solids",

@@ -35,6 +35,8 @@ pub struct Gauge {
     pub rise: Angle,
     /// The side to which it points: 0 and 180 degrees of roll read alike on a level.
     pub side: Side,
+    /// How many degrees the slope changes for one degree of roll.
+    pub shown: f64,
 }
 
 /// The leg whose slope shows the roll best with the tube laid in for this step, or `None` where none shows it.
@@ -50,13 +52,16 @@ pub(super) fn gauge(step: &Step<'_>) -> Option<Gauge> {
             continue;
         }
         let side = if out.y * sign > 0.0 { Side::Die } else { Side::Away };
-        best = Some((shown, Gauge { leg: leg + 1, rise: slope(out, up), side }));
+        best = Some((shown, Gauge { leg: leg + 1, rise: slope(out, up), side, shown }));
     }
     best.map(|(_, gauge)| gauge)
 }
 
 /// The upward direction in the bender frame, the bender's own tilt taken in.
-fn upward(bender: &Bender) -> Unit<Vector3<f64>> {
+///
+/// It is what slopes are read against, and nothing else: heights and gaps are measured in the bender frame as it is.
+#[must_use]
+pub fn upward(bender: &Bender) -> Unit<Vector3<f64>> {
     let up = bender.bend_plane.up();
     let Some(level) = bender.level else { return up };
     let along = libm::sin(level.along.to_rad());

@@ -24,7 +24,7 @@ use nalgebra::Point3;
 
 use self::cures::Cures;
 pub use self::cures::{Change, Cure};
-pub use self::gauge::{Gauge, Side};
+pub use self::gauge::{Gauge, Side, upward};
 pub use self::notes::Note;
 use self::walk::Walk;
 pub use self::why::{Reason, WhyNot};

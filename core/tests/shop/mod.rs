@@ -148,6 +148,7 @@ pub fn bender() -> Bender {
         accuracy: None,
         level: None,
         seconds: Seconds::default(),
+        lift: tubewright::bender::USUAL_LIFT,
         motions: Motions::default(),
         dies: vec![die],
         solids,

@@ -1,15 +1,13 @@
 //! The blank: caliper, cut length with its ledger, weight, marks.
 
 use serde::Serialize;
+use tubewright::job::Stock;
 use tubewright::plan::{PlanStep, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
 use super::{StepCard, unit};
 use crate::words::{Words, clockwise};
-
-/// A blank above this is not lifted by one person, kg (common practice, no source).
-const LIFT: f64 = 20.0;
 
 /// What is measured before cutting, and what it should be.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -39,18 +37,13 @@ impl Caliper {
             }
             records.extend(step.springback.record().filter(|record| !records.contains(record)));
         }
-        let tools = match dies.as_slice() {
-            [] => String::new(),
-            [die] => format!(" Die {die}, with its clamp and follower."),
-            several => format!(" Dies {}, each with its clamp and follower.", several.join(", ")),
-        };
         let wall = if stock.wall.is_some() { "" } else { " The wall is not given: measure it, and write it down." };
         let record = if records.is_empty() {
             String::new()
         } else {
             format!(" Springback by the test bends {}.", records.join("; "))
         };
-        let text = format!("the tube has to measure {}; pipe is not tube.{wall}{tools}{record}", words.stock());
+        let text = format!("the tube has to measure {}; pipe is not tube.{wall}{record}", words.stock());
         Self { od: stock.od, wall: stock.wall, material: stock.material.clone(), dies, words: text }
     }
 }
@@ -145,13 +138,25 @@ pub struct Weight {
 }
 
 impl Weight {
-    pub(super) fn new(tube: &TubePlan, people: &People) -> Option<Self> {
+    pub(super) fn new(words: &Words<'_>) -> Option<Self> {
+        let Words { job, tube, people } = *words;
         let (kg, kg_per_m) = (tube.stock.mass_kg(tube.blank.cut_length)?, tube.stock.kg_per_m()?);
-        let second_person = kg > LIFT;
-        let more = if second_person { " Lift it with a second person." } else { "" };
-        let words = format!("the blank weighs {} kg.{more}", people.tenth(kg));
+        let second_person = kg > job.bender.lift;
+        let more = if second_person { ": lift it with a second person." } else { "." };
+        let words = format!("the blank weighs {}{more}", people.mass(kg));
         Some(Self { kg, kg_per_m, second_person, words })
     }
+}
+
+/// What is not told where the weight is not known.
+pub(super) fn weight_unknown(stock: &Stock) -> Option<String> {
+    let missing = match (stock.wall, stock.density) {
+        (Some(_), Some(_)) => return None,
+        (None, Some(_)) => "wall is",
+        (Some(_), None) => "density is",
+        (None, None) => "wall and no density are",
+    };
+    Some(format!("weight, stand and what drops are not told: no {missing} given."))
 }
 
 /// What is printed of a mark, without units.

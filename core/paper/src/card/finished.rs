@@ -44,6 +44,16 @@ pub struct Tuning {
     pub add: Option<Angle>,
 }
 
+/// The same share at every bend that tells.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Each {
+    /// The bends, by number.
+    pub bends: Vec<usize>,
+    /// What is added to the reading of each where the ends are as much too far apart as in [`Tuning::off`]; negative where it is taken off.
+    #[serde(rename = "add_deg", serialize_with = "unit::deg")]
+    pub add: Angle,
+}
+
 /// What the finished tube is checked by.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Finished {
@@ -53,6 +63,8 @@ pub struct Finished {
     pub hand: Option<HandCheck>,
     /// For each bend from end A.
     pub tuning: Vec<Tuning>,
+    /// For all bends alike; `None` where fewer than two bends tell, or not the same way.
+    pub each: Option<Each>,
     /// The hand and the tuning in words.
     pub says: Vec<Moment>,
 }
@@ -77,8 +89,9 @@ impl Finished {
                 ),
             ));
         }
-        says.extend(tuning_words(&tuning, people));
-        Self { checks, hand, tuning, says }
+        let each = each(words, &tuning);
+        says.extend(tuning_words(&tuning, each.as_ref(), people));
+        Self { checks, hand, tuning, each, says }
     }
 }
 
@@ -123,20 +136,50 @@ fn tuning(words: &Words<'_>) -> Vec<Tuning> {
     chain.bends.iter().zip(&tube.blank.bends).map(row).collect()
 }
 
-fn tuning_words(tuning: &[Tuning], people: &People) -> Option<Moment> {
-    let ways: Vec<String> = tuning
+/// The share that every bend takes so that together they make up for it; each degree of reading is 1 / (1 + proportional part) of a bend.
+fn each(words: &Words<'_>, tuning: &[Tuning]) -> Option<Each> {
+    let Words { job, tube, .. } = *words;
+    let telling: Vec<(&Tuning, f64)> = tuning
         .iter()
-        .filter_map(|row| {
-            let add = row.add.filter(|add| !people.is_none(*add))?;
-            let way = if add > Angle::ZERO { "more" } else { "less" };
-            Some(format!("{} degrees {way} at bend {}", people.angle(add.abs()), row.bend))
+        .zip(&tube.blank.bends)
+        .filter(|(row, _)| row.add.is_some())
+        .map(|(row, formed)| (row, row.per_degree.to_mm() / (1.0 + proportional(job, tube, formed.die))))
+        .collect();
+    let same_way = telling.iter().all(|(_, one)| *one > 0.0) || telling.iter().all(|(_, one)| *one < 0.0);
+    if telling.len() < 2 || !same_way {
+        return None;
+    }
+    let by_all: f64 = telling.iter().map(|(_, by)| by).sum();
+    let off = telling[0].0.off.to_mm();
+    Some(Each { bends: telling.iter().map(|(row, _)| row.bend).collect(), add: Angle::deg(-off / by_all) })
+}
+
+fn more_or_less(add: Angle, unit: &str, people: &People) -> String {
+    let way = if add > Angle::ZERO { "more" } else { "less" };
+    format!("{}{unit} {way}", people.angle(add.abs()))
+}
+
+fn tuning_words(tuning: &[Tuning], each: Option<&Each>, people: &People) -> Option<Moment> {
+    let alone = tuning.iter().filter_map(|row| Some((row.bend, row.add.filter(|add| !people.is_none(*add))?)));
+    let alone: Vec<String> = alone
+        .enumerate()
+        .map(|(place, (bend, add))| {
+            let unit = if place == 0 && each.is_none() { " degrees" } else { "" };
+            format!("{} at bend {bend}", more_or_less(add, unit, people))
         })
         .collect();
     let off = people.length_with_unit(tuning.first()?.off);
+    let ways = match each.filter(|each| !people.is_none(each.add)) {
+        Some(each) => {
+            let bends: Vec<String> = each.bends.iter().map(usize::to_string).collect();
+            let add = more_or_less(each.add, " degrees", people);
+            format!("{add} at each of bends {}; or at one alone, {}", bends.join(", "), alone.join(", "))
+        }
+        None => alone.join(", or "),
+    };
     let words = format!(
-        "Ends {off} too far apart: {} on the dial. Too near: the other way round; other amounts in proportion. Add more to this \
-         tube if you can; less is for the next one: a bend is not taken back.",
-        ways.join(", or ")
+        "ends {off} too far apart: on the dial {ways}. Too near: the other way round; other amounts in proportion. More can still be added \
+         to this tube, less is for the next."
     );
-    (!ways.is_empty()).then(|| Moment::new("TUNE", words))
+    (!alone.is_empty()).then(|| Moment::new("TUNE", words))
 }

@@ -5,13 +5,10 @@ use serde::Serialize;
 use tubewright::bender::{BendMotion, BendPlane, Step};
 use tubewright::body::{Bow, Placed, pieces_at};
 use tubewright::job::Stock;
-use tubewright::round::People;
+use tubewright::round::{GRAVITY, People};
 use tubewright::units::Angle;
 
 use crate::words::Moment;
-
-/// Acceleration of free fall, m/s2 (standard value, exact by definition).
-const GRAVITY: f64 = 9.80665;
 
 /// A moment below this is not felt, N m.
 const FELT: f64 = 0.05;
@@ -30,6 +27,17 @@ pub enum Falls {
     AwayFromYou,
 }
 
+impl Falls {
+    pub(super) const fn words(self) -> &'static str {
+        match self {
+            Self::DieSide => "on the die's side",
+            Self::AwayFromDie => "on the side away from the die",
+            Self::TowardYou => "toward you",
+            Self::AwayFromYou => "away from you",
+        }
+    }
+}
+
 /// The moment about the tube's own line at the die with which the bent tube wants to roll once the clamp is open.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Hold {
@@ -37,6 +45,8 @@ pub struct Hold {
     pub moment_nm: f64,
     /// Where to.
     pub falls: Falls,
+    /// The leg that drops, counted from end A: of the straights that stick out the one that pulls most that way.
+    pub leg: usize,
 }
 
 impl Hold {
@@ -46,46 +56,61 @@ impl Hold {
         let angle = step.active().die_angle;
         let bender = step.bender;
         let sign = bender.hand.sign();
-        let back = match bender.motion {
-            BendMotion::DieTurns => 0.0,
-            BendMotion::DieStands => -sign * angle.to_rad(),
-        };
-        // The line of the straight that lies in the follower.
-        let turned = Rotation3::from_axis_angle(&Vector3::z_axis(), back);
-        let on_line = turned * Point3::new(0.0, -sign * step.active().clr.to_mm(), 0.0);
-        let line = turned * Vector3::x();
-        let lever: Vector3<f64> = pieces_at(step, angle)
-            .iter()
-            .map(|piece| (middle(piece) - on_line) * ((piece.blank_to - piece.blank_from).to_mm().abs() * kg_per_mm))
-            .sum();
+        let (on_line, line) = trail_line(step, angle);
+        let pieces = pieces_at(step, angle);
         // kg mm square to the line and level: positive on the side of up x line.
-        let moment = lever.dot(&bender.bend_plane.up().cross(&line)) * 1e-3 * GRAVITY;
+        let square = bender.bend_plane.up().cross(&line);
+        let pull = |piece: &Placed| (middle(piece) - on_line).dot(&square) * mass(piece, kg_per_mm);
+        let lever: f64 = pieces.iter().map(pull).sum();
+        let moment = lever * 1e-3 * GRAVITY;
         let falls = match bender.bend_plane {
             BendPlane::Horizontal if moment * sign > 0.0 => Falls::DieSide,
             BendPlane::Horizontal => Falls::AwayFromDie,
-            BendPlane::Vertical { .. } if lever.z > 0.0 => Falls::TowardYou,
+            // Up is square to z, so that up x line lies along z.
+            BendPlane::Vertical { .. } if moment * square.z > 0.0 => Falls::TowardYou,
             BendPlane::Vertical { .. } => Falls::AwayFromYou,
         };
-        (moment.abs() >= FELT).then_some(Self { moment_nm: moment.abs(), falls })
+        let drops = pieces
+            .iter()
+            .enumerate()
+            .filter(|(_, piece)| matches!(piece.bow, Bow::Straight))
+            .map(|(place, piece)| (place, pull(piece) * lever.signum()))
+            .max_by(|(_, one), (_, other)| one.total_cmp(other))?;
+        (moment.abs() >= FELT).then(|| Self { moment_nm: moment.abs(), falls, leg: leg(step, &pieces, drops.0) })
     }
 
     pub(super) fn words(&self, people: &People) -> Moment {
-        let side = match self.falls {
-            Falls::DieSide => "on the die's side",
-            Falls::AwayFromDie => "on the side away from the die",
-            Falls::TowardYou => "toward you",
-            Falls::AwayFromYou => "away from you",
-        };
-        let moment = people.tenth(self.moment_nm);
-        Moment::new(
-            "HOLD",
-            format!("before the clamp is opened: the bent tube wants to drop {side}, with {moment} N m."),
-        )
+        let Self { leg, falls, moment_nm } = self;
+        let (side, pull) = (falls.words(), people.pull(*moment_nm));
+        Moment::new("HOLD", format!("leg {leg} before the clamp is opened: it drops {side}, as {pull}."))
     }
 }
 
+/// The number of the leg, from end A, that a straight is; of one that runs through bends that are not made yet the outermost.
+fn leg(step: &Step<'_>, pieces: &[Placed], place: usize) -> usize {
+    let bends = &step.blank.bends;
+    let before = |blank: tubewright::units::Length| bends.iter().take_while(|bend| bend.end <= blank).count();
+    if place + 1 == pieces.len() { bends.len() + 1 } else { before(pieces[place].blank_from) + 1 }
+}
+
+/// A point on the line of the straight that lies in the follower, and its direction toward the die's lead side.
+pub(super) fn trail_line(step: &Step<'_>, angle: Angle) -> (Point3<f64>, Vector3<f64>) {
+    let sign = step.bender.hand.sign();
+    let back = match step.bender.motion {
+        BendMotion::DieTurns => 0.0,
+        BendMotion::DieStands => -sign * angle.to_rad(),
+    };
+    let turned = Rotation3::from_axis_angle(&Vector3::z_axis(), back);
+    (turned * Point3::new(0.0, -sign * step.active().clr.to_mm(), 0.0), turned * Vector3::x())
+}
+
+/// Mass of a piece, kg.
+pub(super) fn mass(piece: &Placed, kg_per_mm: f64) -> f64 {
+    (piece.blank_to - piece.blank_from).to_mm().abs() * kg_per_mm
+}
+
 /// The middle of a piece's mass: half way along a straight, inside an arc by sin(a / 2) / (a / 2) of its radius.
-fn middle(piece: &Placed) -> Point3<f64> {
+pub(super) fn middle(piece: &Placed) -> Point3<f64> {
     match piece.bow {
         Bow::Straight => nalgebra::center(&piece.from, &piece.to),
         Bow::Arc { centre, axis, angle, .. } => centre + spoke(piece.from - centre, axis, angle),

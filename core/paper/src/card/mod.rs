@@ -6,11 +6,16 @@
 //!
 //! A tube that cannot be bent has its verdict and the reasons, and no [`Work`]: nothing to cut by.
 
+mod bar;
 mod blank;
+mod cautions;
 mod check;
 mod finished;
 mod hold;
+mod room;
 mod rounding;
+mod setup;
+mod stand;
 mod step;
 mod unit;
 
@@ -20,13 +25,16 @@ use tubewright::plan::{Plan, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
+pub use self::bar::{Bar, BarEnd};
 pub use self::blank::{Caliper, Ledger, LedgerLine, MarkLine, MarkPrinted, Weight};
 pub use self::check::{Check, Within};
-pub use self::finished::{Finished, HandCheck, Tuning};
+pub use self::finished::{Each, Finished, HandCheck, Tuning};
 pub use self::hold::{Falls, Hold};
+pub use self::room::{Reach, Room, Way};
 pub use self::rounding::Rounding;
+pub use self::stand::{Stand, Tips};
 pub use self::step::{Add, Level, Springback, StepCard, StepPrinted};
-use crate::words::{CAUTIONS, Words};
+use crate::words::{Moment, Words};
 
 /// JSON Schema (draft 2020-12) of the document.
 pub const JSON_SCHEMA: &str = include_str!("card.schema.json");
@@ -109,6 +117,8 @@ pub struct Work {
     pub ledger: Ledger,
     /// What the blank weighs; `None` where no density or no wall is given.
     pub weight: Option<Weight>,
+    /// What cannot be told without it, in words; `None` where it is known.
+    pub weight_unknown: Option<String>,
     /// Where the seam goes, clockwise from the reference line looking from end A.
     #[serde(rename = "seam_deg", serialize_with = "unit::deg_or_null")]
     pub seam: Option<Angle>,
@@ -120,11 +130,15 @@ pub struct Work {
     pub rounding: Option<Rounding>,
     /// What the shop's accuracy does; `None` where it is not stated, and for a tube without bends.
     pub accuracy: Option<ShopAccuracy>,
+    /// The room that is kept free; `None` for a tube without bends.
+    pub room: Option<Room>,
+    /// What is got ready before step 1; empty for a tube without bends.
+    pub setup: Vec<Moment>,
     /// Steps, in the order of making.
     pub steps: Vec<StepCard>,
     /// What the finished tube is checked by; `None` for a tube without bends.
     pub finished: Option<Finished>,
-    /// What is to be minded; empty for a tube without bends.
+    /// What is to be minded, each a caution of its own, most important first.
     pub cautions: Vec<&'static str>,
 }
 
@@ -179,28 +193,33 @@ impl Work {
         let Words { job, tube, people } = *words;
         let bent = !tube.steps.is_empty();
         let mut cut = words.cut();
-        cut.extend(words.seam().map(|seam| format!("Seam {seam}")));
+        // Where a tube is bent the seam is placed when it is marked.
+        cut.extend(words.seam().filter(|_| !bent).map(|seam| format!("Seam {seam}")));
         let steps: Vec<StepCard> = (1..=tube.steps.len()).map(|number| StepCard::new(words, number)).collect();
         let accuracy = tube.end_b.as_ref().map(|end_b| {
-            let within = people.missing(end_b.within);
+            let within = people.at_most(end_b.within);
             let words = format!(
-                "by the shop's accuracy 95 of 100 such tubes have end B within {within} of its place; the gaps to be kept are larger by what it \
-                 moves the tube there."
+                "by the shop's own accuracy 95 of 100 such tubes have end B within {within} of its place; the gaps that are kept allow for it."
             );
             ShopAccuracy { end_b: end_b.within, words }
         });
+        let caliper = Caliper::new(words, &steps);
+        let room = Room::new(&job.bender, tube, people);
         Self {
-            caliper: Caliper::new(words, &steps),
+            setup: setup::setup(words, &caliper.dies, room.as_ref()),
+            caliper,
             ledger: Ledger::new(tube, people),
-            weight: Weight::new(tube, people),
+            weight: Weight::new(words),
+            weight_unknown: blank::weight_unknown(&tube.stock),
             seam: tube.seam,
             cut,
             marks: MarkLine::all(tube, people),
             rounding: bent.then(|| Rounding::new(job, tube, people)),
             accuracy,
+            room,
+            cautions: cautions::cautions(words, &steps),
             steps,
             finished: bent.then(|| Finished::new(words)),
-            cautions: if bent { vec![CAUTIONS] } else { Vec::new() },
         }
     }
 }

@@ -6,13 +6,15 @@ use tubewright::plan::document::springback_from;
 use tubewright::plan::{PlanStep, Side, SpringbackFrom};
 use tubewright::units::{Angle, Length};
 
+use super::bar::Bar;
 use super::check::{self, Check};
 use super::hold::Hold;
+use super::stand::Stand;
 use super::{proportional, unit};
-use crate::words::{Moment, Words};
+use crate::words::{Moment, Words, clockwise};
 
 /// What a bend may be short by, in the table of what to add.
-const SHORT: [f64; 4] = [1.0, 2.0, 3.0, 5.0];
+const SHORT: [f64; 3] = [1.0, 2.0, 3.0];
 
 /// What is printed of a step, without units.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -21,8 +23,12 @@ pub struct StepPrinted {
     pub mark: String,
     /// The tail.
     pub tail: String,
-    /// Where to stop on the dial.
+    /// The target on the dial.
     pub stop: String,
+    /// Where to stop first and look; `None` where the springback is known.
+    pub look: Option<String>,
+    /// The top line, clockwise around the tube from the reference line, looking from end A.
+    pub top_arc: String,
 }
 
 /// A leg that shows the roll on a level.
@@ -92,8 +98,18 @@ pub struct StepCard {
     /// Tube behind the index.
     #[serde(rename = "tail_mm", serialize_with = "unit::mm")]
     pub tail: Length,
+    /// The top line, clockwise from the reference line looking from end A, in [0, 360) degrees.
+    #[serde(rename = "top_deg", serialize_with = "unit::deg")]
+    pub top: Angle,
+    /// The same around the OD.
+    #[serde(rename = "top_arc_mm", serialize_with = "unit::mm")]
+    pub top_arc: Length,
     /// A leg that shows the roll; `None` where none shows it.
     pub gauge: Option<Level>,
+    /// What a bar across the tube reads that was level in the step before; `None` for the first step.
+    pub bar: Option<Bar>,
+    /// Where a stand is needed; `None` where none is, and where the weight is not known.
+    pub stand: Option<Stand>,
     /// Height of end A over the tube's line at the die.
     #[serde(rename = "end_a_up_mm", serialize_with = "unit::mm")]
     pub end_a_up: Length,
@@ -109,6 +125,10 @@ pub struct StepCard {
     /// Reading to stop at, not rounded.
     #[serde(rename = "dial_target_deg", serialize_with = "unit::deg")]
     pub dial_target: Angle,
+    /// Reading to stop at first and look: there the die has turned by the bend angle, so that no springback can make it too far. `None` where the springback
+    /// is known.
+    #[serde(rename = "look_deg", serialize_with = "unit::deg_or_null")]
+    pub look: Option<Angle>,
     /// Readings near which the pin is moved.
     #[serde(rename = "pin_moves_deg", serialize_with = "unit::all_deg")]
     pub pin_moves: Vec<Angle>,
@@ -143,13 +163,23 @@ impl StepCard {
         let hold = Hold::new(&at, &tube.stock);
         let check = check::end_to_end(words, &|bend| at.is_made(bend) || bend == step.bend);
         let add = adds(words, step);
+        let stand = Stand::new(&at, &tube.stock);
+        let before = number.checked_sub(2).map(|before| &tube.steps[before]);
+        let bar = before.map(|before| Bar::new(&job.bender, before, step));
 
         let mut says = Vec::from(words.end_and_mark(number));
+        says.extend(stand.map(|stand| stand.words(people)));
         says.extend(words.put_in(step));
         says.extend(words.turn(number));
+        says.extend(bar.filter(|bar| bar.is_told(step)).map(|bar| bar.words(people)));
         says.extend([words.pointer(step), words.stop(step)]);
         says.extend(adds_words(&add));
         says.extend(words.watch(step));
+        if let Some(next) = tube.steps.get(number)
+            && Bar::new(&job.bender, step, next).is_told(next)
+        {
+            says.push(Bar::set(number + 1));
+        }
         says.extend(hold.map(|hold| hold.words(people)));
         says.extend(words.take_out(step));
         says.push(Moment::new("CHECK", check.words.as_str()));
@@ -162,6 +192,10 @@ impl StepCard {
             die: step.die_name.clone(),
             mark: step.mark,
             tail: step.tail,
+            top: clockwise(step.top),
+            top_arc: step.top_arc,
+            bar,
+            stand,
             gauge: step.gauge.map(|gauge| Level {
                 leg: gauge.leg,
                 rise: gauge.rise,
@@ -175,6 +209,7 @@ impl StepCard {
             turn: step.turn,
             dial_start: step.dial_start,
             dial_target: step.dial_target,
+            look: words.look(step),
             pin_moves: step.pin_moves.clone(),
             springback: Springback {
                 from: springback_from(step.springback.from),
@@ -190,6 +225,8 @@ impl StepCard {
                 mark: people.length(step.mark),
                 tail: people.length(step.tail),
                 stop: people.dial(step.dial_target, job.bender.pointer.step),
+                look: words.look(step).map(|look| people.dial(look, job.bender.pointer.step)),
+                top_arc: people.length(step.top_arc),
             },
             says,
         }
@@ -212,5 +249,5 @@ fn adds(words: &Words<'_>, step: &PlanStep) -> Vec<Add> {
 fn adds_words(add: &[Add]) -> Option<Moment> {
     let rows: Vec<String> =
         add.iter().map(|row| format!("short by {:.0}, add {}", row.short.to_deg(), row.printed)).collect();
-    (!rows.is_empty()).then(|| Moment::new("ADD", format!("on the dial, still clamped: {}.", rows.join("; "))))
+    (!rows.is_empty()).then(|| Moment::new("ADD", format!("to the reading, still clamped: {}.", rows.join("; "))))
 }

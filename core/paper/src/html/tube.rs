@@ -46,7 +46,7 @@ fn list(title: &str, items: &[String]) -> Markup {
 
 fn blank(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
     let unit = card.units;
-    let weight = work.weight.iter().map(|weight| &weight.words);
+    let weight = work.weight.iter().map(|weight| &weight.words).chain(&work.weight_unknown);
     let rounding = work.rounding.iter().map(|rounding| &rounding.words);
     let accuracy = work.accuracy.iter().map(|accuracy| &accuracy.words);
     html! {
@@ -71,6 +71,12 @@ fn blank(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
             @for words in weight.chain(rounding).chain(accuracy) { p { (rich(&sentence(words))) } }
         }
         @if !work.steps.is_empty() {
+            section {
+                h2 { "Set up" }
+                dl.moments {
+                    @for moment in &work.setup { div { dt { (moment.about) } dd { (rich(&sentence(&moment.words))) } } }
+                }
+            }
             section {
                 h2 { "Marks" }
                 p { (rich(&sentence(MARKING))) }
@@ -139,7 +145,7 @@ fn step(card: &Card, step: &StepCard, words: &Words<'_>, tube: usize) -> Markup 
             (figure(&|width| picture::step(words, step.step, width)))
             dl.moments {
                 @for moment in rest {
-                    div.mind[matches!(moment.about.as_str(), "WATCH" | "HOLD" | "OUT" | "IN")] {
+                    div.mind[matches!(moment.about.as_str(), "WATCH" | "HOLD" | "STAND" | "OUT" | "IN")] {
                         dt { (moment.about) }
                         @if moment.about == "ADD" && !step.add.is_empty() { dd { (adds(&step.add)) } }
                         @else { dd { (rich(&moment.words)) } }
@@ -178,7 +184,7 @@ fn end(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
         @if !work.cautions.is_empty() {
             section {
                 h2 { "Cautions" }
-                @for caution in &work.cautions { @for one in caution.split_inclusive(". ") { p { (one.trim()) } } }
+                ol { @for caution in &work.cautions { li { (caution) } } }
             }
         }
     }

@@ -8,7 +8,6 @@ use super::front::centred;
 use super::parts::{BODY, Cell, Column, LARGE, SMALL, head, paragraph, row, space, table};
 use super::setting::{self, Weight};
 use super::step::fitting;
-use super::words::sentence;
 use crate::card::{Card, Finished, Work};
 use crate::draw::{DRAWN, Drawing, Face, Label, Pen};
 
@@ -39,7 +38,10 @@ pub(super) fn end(
                 block.slices.extend(row(width, &moment.about, &moment.words, false));
             }
         }
-        let room = height - block.height() - block.after - cautions.height() - 3.0;
+        // Where the cautions do not fit beneath they have a page of their own.
+        let rest = height - block.height() - block.after - 3.0;
+        let least = picture(width / 2.0).height;
+        let room = if rest - cautions.height() >= least { rest - cautions.height() } else { rest };
         block.push(space(width, 3.0));
         block.push(centred(&fitting(picture, width, room), width));
         flow.add(&block);
@@ -68,10 +70,18 @@ fn large(about: &str, words: &str, width: f64) -> Drawing {
 fn cautions(cautions: &[&str], width: f64) -> Block {
     let mut block = Block::new(0.0);
     block.push(head(width, "Cautions", ""));
-    for caution in cautions {
-        for one in caution.split_inclusive(". ") {
-            block.slices.extend(paragraph(width, &sentence(one.trim()), BODY, Weight::Book));
+    const INDENT: f64 = 9.0;
+    for (place, caution) in cautions.iter().enumerate() {
+        for (line, part) in paragraph(width - INDENT, caution, BODY, Weight::Book).into_iter().enumerate() {
+            let mut slice = Drawing::new("", width, part.height);
+            slice.place(&part, (INDENT, 0.0));
+            if line == 0 {
+                let number = format!("{}", place + 1);
+                slice.text(Label::new((INDENT - 3.0, 0.8 * BODY), number).size(BODY).bold().end());
+            }
+            block.push(slice);
         }
+        block.push(space(width, 0.8));
     }
     block
 }

@@ -76,6 +76,12 @@ pub(super) fn blank(
     if work.steps.is_empty() {
         return;
     }
+    let mut setup = Block::new(3.0);
+    setup.push(head(width, "Set up", "before step 1"));
+    for moment in &work.setup {
+        setup.slices.extend(row(width, &moment.about, &capital(&moment.words), false));
+    }
+    flow.add(&setup);
     let mut marks = Block::new(3.0);
     marks.push(head(width, "Marks", &format!("lengths in {}", card.units)));
     marks.slices.extend(paragraph(width, &sentence(MARKING), BODY, Weight::Figures));
@@ -137,7 +143,8 @@ fn cut(work: &Work, card: &Card, width: f64) -> Block {
     setting::draw_all(&mut slice, &lines, 0.0, under, BODY);
     slice.place(&ledger, (width - 86.0, 0.0));
     block.push(slice);
-    let weight = work.weight.iter().map(|weight| ("Weight", &weight.words));
+    let weight = work.weight.iter().map(|weight| &weight.words).chain(&work.weight_unknown);
+    let weight = weight.map(|words| ("Weight", words));
     let rounding = work.rounding.iter().map(|rounding| ("Rounding", &rounding.words));
     let accuracy = work.accuracy.iter().map(|accuracy| ("Accuracy", &accuracy.words));
     for (about, words) in weight.chain(rounding).chain(accuracy) {

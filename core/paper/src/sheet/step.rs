@@ -40,7 +40,12 @@ pub(super) fn block(card: &Card, step: &StepCard, picture: &dyn Fn(f64) -> Drawi
         match moment.about.as_str() {
             "CHECK" => rows.push(check(width, moment, card.units)),
             "ADD" if !step.add.is_empty() => rows.push(adds(width, &step.add)),
-            about => rows.extend(row(width, about, &moment.words, matches!(about, "WATCH" | "HOLD" | "OUT" | "IN"))),
+            about => rows.extend(row(
+                width,
+                about,
+                &moment.words,
+                matches!(about, "WATCH" | "HOLD" | "STAND" | "OUT" | "IN"),
+            )),
         }
     }
     let taken: f64 = block.height() + rows.iter().map(|row| row.height).sum::<f64>();
