@@ -53,8 +53,10 @@ Commands:
            points
   plan     Plan the bends of a job: cut length, marks, and the steps in order, each checked against
            the bender
-  card     Write the step card: what to cut, where to mark, each bend in the order of the hands, and
-           what to check
+  card     Write the step card, as pages (PDF), for a phone (HTML), as text or JSON: what to cut,
+           where to mark, each bend in the order of the hands, and what to check
+  layout   Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk
+           coordinates (text, JSON)
   schema   Print the JSON Schema of a kind of file or of an output, for editors and other programs
 
 Options:
