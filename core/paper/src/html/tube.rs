@@ -22,7 +22,7 @@ pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: u
             @if !about.is_empty() { p.tools { (about.join(". ")) "." } }
             @if tube.work.is_none() { p.verdict.cannot { (DO_NOT_CUT) } }
             (list("Why not", &tube.why_not))
-            (list("What could help, the cheapest first", &tube.cures))
+            (list("What could help", &tube.cures))
             (list("Assumed, not measured or not looked at", &notes))
             @if let Some(work) = &tube.work {
                 (blank(card, work, words))

@@ -16,7 +16,7 @@ pub(super) fn rich(words: &str) -> Markup {
             @if place > 0 { " " }
             @for (at, word) in group.iter().enumerate() {
                 @if at > 0 { (TIE) }
-                @for (face, part) in Weight::Figures.parts(word) {
+                @for (face, part) in Weight::Figures.parts(word).into_iter().filter(|(_, part)| !part.is_empty()) {
                     @if face == Face::Bold { b { (part) } } @else { (part) }
                 }
             }

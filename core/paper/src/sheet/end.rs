@@ -11,6 +11,9 @@ use super::step::fitting;
 use crate::card::{Card, Finished, Work};
 use crate::draw::{DRAWN, Drawing, Face, Label, Pen};
 
+/// The least width of a picture of the finished tube, as a part of the text's.
+const SHOWS: f64 = 0.7;
+
 /// Final sizes, hand, tuning and cautions.
 pub(super) fn end(
     flow: &mut Flow,
@@ -38,12 +41,12 @@ pub(super) fn end(
                 block.slices.extend(row(width, &moment.about, &moment.words, false));
             }
         }
-        // Where the cautions do not fit beneath they have a page of their own.
-        let rest = height - block.height() - block.after - 3.0;
-        let least = picture(width / 2.0).height;
-        let room = if rest - cautions.height() >= least { rest - cautions.height() } else { rest };
+        let room = height - block.height() - block.after - 3.0;
+        let beside = fitting(picture, width, room - cautions.height());
+        // Where the cautions leave no room for a picture that shows anything, they have a page of their own.
+        let picture = if beside.width < SHOWS * width { fitting(picture, width, room) } else { beside };
         block.push(space(width, 3.0));
-        block.push(centred(&fitting(picture, width, room), width));
+        block.push(centred(&picture, width));
         flow.add(&block);
     }
     if !work.cautions.is_empty() {
@@ -88,10 +91,10 @@ fn cautions(cautions: &[&str], width: f64) -> Block {
 
 fn checks(finished: &Finished, people: &People, width: f64) -> Block {
     let columns = [
-        Column::words("from where to where", width - 106.0),
-        Column::figures("size", 32.0).bold(),
-        Column::figures("within", 26.0),
-        Column::words("got", 48.0),
+        Column::words("from where to where", width - 94.0),
+        Column::figures("size", 30.0).bold(),
+        Column::figures("within", 22.0),
+        Column::words("got", 42.0),
     ];
     let rows: Vec<Vec<Cell>> = finished
         .checks
@@ -105,5 +108,5 @@ fn checks(finished: &Finished, people: &People, width: f64) -> Block {
             ]
         })
         .collect();
-    table(&columns, &rows, BODY, 11.0, 3.0)
+    table(&columns, &rows, BODY, 10.5, 3.0)
 }

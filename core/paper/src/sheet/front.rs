@@ -37,7 +37,7 @@ pub(super) fn verdict(flow: &mut Flow, tube: &TubeCard, width: f64) {
     }
     flow.add(&top);
     list(flow, width, "Why not", &tube.why_not);
-    list(flow, width, "What could help, the cheapest first", &tube.cures);
+    list(flow, width, "What could help", &tube.cures);
     let notes: Vec<String> = tube.notes.iter().map(|note| note.text.clone()).collect();
     list(flow, width, "Assumed, not measured or not looked at", &notes);
 }

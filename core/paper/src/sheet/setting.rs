@@ -19,7 +19,7 @@ const DESCENT: f64 = 0.22;
 pub(crate) enum Weight {
     /// All bold.
     Bold,
-    /// Figures bold, all else book.
+    /// Figures and words in capitals bold, all else book.
     Figures,
     /// All book.
     Book,
@@ -34,9 +34,15 @@ impl Weight {
                 let figure = word.trim_end_matches(['.', ',', ';', ':', ')']);
                 [(Face::Bold, figure), (Face::Book, &word[figure.len()..])]
             }
+            Self::Figures if shouted(word) => [(Face::Bold, word), (Face::Bold, "")],
             Self::Figures | Self::Book => [(Face::Book, word), (Face::Book, "")],
         }
     }
+}
+
+/// Whether a word is written in capitals to stand out: UP, SWAP.
+fn shouted(word: &str) -> bool {
+    word.chars().filter(|letter| letter.is_uppercase()).count() >= 2 && !word.chars().any(char::is_lowercase)
 }
 
 /// Words of one face on a line, with the blank before them where there is one.
@@ -215,11 +221,11 @@ mod tests {
     }
 
     #[test]
-    fn figures_stand_out() {
-        let lines = set("leg 1, by 30.6 degrees", 3.0, 200.0, Weight::Figures);
+    fn figures_and_words_in_capitals_stand_out() {
+        let lines = set("SWAP it: leg 1, by 30.6 degrees at end A", 3.0, 200.0, Weight::Figures);
         let bold: Vec<&str> =
             lines[0].0.iter().filter(|run| run.face == Face::Bold).map(|run| run.words.trim()).collect();
-        assert_eq!(bold, ["1", "30.6"]);
+        assert_eq!(bold, ["SWAP", "1", "30.6"]);
     }
 
     #[test]

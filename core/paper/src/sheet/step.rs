@@ -17,7 +17,7 @@ const PANEL: f64 = 4.8;
 const INSIDE: f64 = 3.0;
 
 /// What each panel has of the width: the first holds two large words with the longest sentences.
-const SHARES: [f64; 3] = [0.4, 0.3, 0.3];
+const SHARES: [f64; 3] = [0.38, 0.34, 0.28];
 
 /// Lines under a large word; sentences that need more go to a row of their own.
 const UNDER: usize = 6;
@@ -63,10 +63,18 @@ pub(super) fn block(card: &Card, step: &StepCard, picture: &dyn Fn(f64) -> Drawi
 
 /// The largest picture that leaves the block on one page; the smallest where none does. One whose words lie on each other is passed over.
 pub(super) fn fitting(picture: &dyn Fn(f64) -> Drawing, width: f64, room: f64) -> Drawing {
-    let least = WIDTHS[WIDTHS.len() - 1];
-    let fits = |drawn: &Drawing| drawn.height <= room && drawn.overlap().is_none();
-    let drawn = WIDTHS.iter().map(|part| picture(width * part)).find(fits);
-    drawn.unwrap_or_else(|| picture(width * least))
+    let mut place = 0;
+    loop {
+        let drawn = picture(width * WIDTHS[place]);
+        let last = place + 1 == WIDTHS.len();
+        if last || drawn.height <= room && drawn.overlap().is_none() {
+            return drawn;
+        }
+        // A picture is about as many times lower as it is narrower, so what is far too high is not tried at all.
+        let wanted = WIDTHS[place] * room / drawn.height;
+        let next = WIDTHS.iter().position(|part| *part <= wanted * 1.04).unwrap_or(WIDTHS.len() - 1);
+        place = next.max(place + 1);
+    }
 }
 
 /// A large word with what stands under it.
