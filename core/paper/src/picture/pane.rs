@@ -189,8 +189,14 @@ impl Pane {
     fn search(&self, at: Point, size: (f64, f64), off: f64, toward: Vec2) -> Option<(f64, Rect)> {
         let toward = if toward.hypot() > 1e-9 { toward.normalize() } else { Vec2::new(0.0, -1.0) };
         let mut best: Option<(f64, Rect)> = None;
+        // What costs too much already is not looked at further: most of the time goes into lines that cross the tube.
+        let loses = |best: &Option<(f64, Rect)>, cost: f64| best.is_some_and(|(least, _)| cost >= least - 1e-9);
         for further in [0.0, 1.0, 2.5, 4.5, 7.0, 10.0, 14.0, 19.0, 25.0, 32.0] {
             for turn in [0_i32, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6, 7, -7, 8] {
+                let place = 2.0 * further + f64::from(turn.abs());
+                if loses(&best, place) {
+                    continue;
+                }
                 let (sin, cos) = libm::sincos(f64::from(turn) * core::f64::consts::PI / 8.0);
                 let way = Vec2::new(toward.x * cos - toward.y * sin, toward.x * sin + toward.y * cos);
                 // As far as the box reaches back toward the point.
@@ -200,9 +206,13 @@ impl Pane {
                 if !self.is_free(room) {
                     continue;
                 }
+                let covered = 40.0 * self.covers(room).min(3.0);
+                if loses(&best, covered + place) {
+                    continue;
+                }
                 let crossed = if further > 2.0 { self.crosses(at, room, off) } else { 0.0 };
-                let cost = 40.0 * self.covers(room).min(3.0) + crossed + 2.0 * further + f64::from(turn.abs());
-                if best.is_none_or(|(least, _)| cost < least - 1e-9) {
+                let cost = covered + crossed + place;
+                if !loses(&best, cost) {
                     best = Some((cost, room));
                 }
             }
