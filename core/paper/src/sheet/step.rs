@@ -23,7 +23,7 @@ const SHARES: [f64; 3] = [0.38, 0.34, 0.28];
 const UNDER: usize = 6;
 
 /// Widths at which a picture is tried, as parts of the text's.
-const WIDTHS: [f64; 7] = [1.0, 0.92, 0.84, 0.76, 0.68, 0.6, 0.52];
+const WIDTHS: [f64; 9] = [1.0, 0.94, 0.88, 0.82, 0.76, 0.7, 0.64, 0.58, 0.52];
 
 /// The page of a step. `picture` draws it at a width; `height` is that of a page's text, both in mm.
 pub(super) fn block(card: &Card, step: &StepCard, picture: &dyn Fn(f64) -> Drawing, width: f64, height: f64) -> Block {
@@ -63,18 +63,10 @@ pub(super) fn block(card: &Card, step: &StepCard, picture: &dyn Fn(f64) -> Drawi
 
 /// The largest picture that leaves the block on one page; the smallest where none does. One whose words lie on each other is passed over.
 pub(super) fn fitting(picture: &dyn Fn(f64) -> Drawing, width: f64, room: f64) -> Drawing {
-    let mut place = 0;
-    loop {
-        let drawn = picture(width * WIDTHS[place]);
-        let last = place + 1 == WIDTHS.len();
-        if last || drawn.height <= room && drawn.overlap().is_none() {
-            return drawn;
-        }
-        // A picture is about as many times lower as it is narrower, so what is far too high is not tried at all.
-        let wanted = WIDTHS[place] * room / drawn.height;
-        let next = WIDTHS.iter().position(|part| *part <= wanted * 1.04).unwrap_or(WIDTHS.len() - 1);
-        place = next.max(place + 1);
-    }
+    // All of them in turn: a narrower picture may have its views beside each other, and so be much lower.
+    let fits = |drawn: &Drawing| drawn.height <= room && drawn.overlap().is_none();
+    let drawn = WIDTHS.iter().map(|part| picture(width * part)).find(fits);
+    drawn.unwrap_or_else(|| picture(width * WIDTHS[WIDTHS.len() - 1]))
 }
 
 /// A large word with what stands under it.
