@@ -1,14 +1,36 @@
-//! What the 3D window of tubewright stands on.
+//! The 3D window of tubewright, and pictures without one.
 //!
 //! ```text
 //! work      the job that is being worked on: its text, its plan, the way back
 //! view      what is looked at
+//! panel     the list beside the picture
+//! scene     what is shown, in mm and double precision; knows no graphics
+//! camera    from where it is looked at
+//! overlay   labels over the picture
 //! convert   millimetres to the window's units, the only place where that is done
+//! render    a scene on the graphics card
+//! picture   pictures and animations off-screen
+//! window    the window itself
+//! needs     what of the machine is missing
 //! ```
 //!
 //! The window draws in single precision and in units of its own; everything before it is in millimetres and double
 //! precision. The way from one to the other is [`convert`], and only there.
 
+pub mod camera;
 pub mod convert;
+#[cfg(feature = "window")]
+pub mod needs;
+#[cfg(feature = "window")]
+pub mod overlay;
+#[cfg(feature = "window")]
+pub mod panel;
+#[cfg(feature = "window")]
+pub mod picture;
+#[cfg(feature = "window")]
+pub mod render;
+pub mod scene;
 pub mod view;
+#[cfg(feature = "window")]
+pub mod window;
 pub mod work;
