@@ -144,6 +144,9 @@ fn printed(page: &Drawing) -> String {
 fn check_page(name: &str, page: &Drawing, paper: Paper) {
     assert!((page.width - paper.width()).abs() < 1e-9 && (page.height - paper.height()).abs() < 1e-9);
     assert!(page.overlap().is_none(), "{name}, {}: {:?}", page.title, page.overlap());
+    let between = |bounds: &kurbo::Rect| bounds.y0 > 25.0 && bounds.y1 < page.height - 25.0;
+    let words = page.labels().iter().filter(|(_, bounds)| between(bounds)).count();
+    assert!(words > 2, "{name}, {}: an empty page", page.title);
     for (label, bounds) in page.labels() {
         let free = [bounds.x0, bounds.y0, page.width - bounds.x1, page.height - bounds.y1];
         assert!(free.iter().all(|free| *free >= EDGE), "{name}, {}: {:?} {free:?}", page.title, label.words);

@@ -91,6 +91,10 @@ impl Flow {
         for (place, slice) in block.slices.iter().enumerate() {
             // A slice that is higher than a page stands alone and runs over: there is no place for it anywhere.
             if place > 0 && !self.fits(slice.height) {
+                if slice.items.is_empty() {
+                    // Free space is for what follows on the same page; it begins none.
+                    continue;
+                }
                 self.turn();
                 if let Some(head) = &block.head {
                     self.put(head);
@@ -155,6 +159,15 @@ mod tests {
         flow.add(&long);
         let pages = words(&flow.pages());
         assert_eq!(pages, [vec!["a0"], vec!["head", "b0", "b1", "b2"], vec!["head", "b3", "b4"]]);
+    }
+
+    #[test]
+    fn free_space_alone_begins_no_page() {
+        let mut flow = Flow::new("", 100.0, 100.0);
+        let mut full = block("a", 4, 24.0);
+        full.push(Drawing::new("", 100.0, 5.0));
+        flow.add(&full);
+        assert_eq!(flow.pages().len(), 1);
     }
 
     #[test]
