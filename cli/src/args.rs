@@ -204,7 +204,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, nodes, rows) or of output (plan, card, layout)
+    /// Kind of file (job, bender, rules, nodes, rows) or of output (plan, card, layout)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

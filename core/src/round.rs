@@ -355,6 +355,29 @@ impl People {
         format!("{} {}", or_unknown(text), self.unit())
     }
 
+    /// A ratio that falls short, without unit: to a thousandth, rounded down, so that it does not read as enough.
+    ///
+    /// ```
+    /// use tubewright::round::People;
+    /// assert_eq!(People::mm().ratio_down(2.9999), "2.999");
+    /// assert_eq!(People::mm().ratio_down(2.0), "2");
+    /// ```
+    #[must_use]
+    pub fn ratio_down(&self, ratio: f64) -> String {
+        or_unknown(nearest(down(ratio * 1000.0)).map(|steps| steps.decimal(3, 0)))
+    }
+
+    /// A ratio that is too great, without unit: to a thousandth, rounded up, so that it does not read as allowed.
+    ///
+    /// ```
+    /// use tubewright::round::People;
+    /// assert_eq!(People::mm().ratio_up(15.0001), "15.001");
+    /// ```
+    #[must_use]
+    pub fn ratio_up(&self, ratio: f64) -> String {
+        or_unknown(outward(ratio * 1000.0).map(|steps| steps.decimal(3, 0)))
+    }
+
     /// A gap, with its unit, in whole millimetres rounded down whatever units people read else: a bender is drawn to
     /// some millimetres, and a fraction of an inch would claim more.
     #[must_use]

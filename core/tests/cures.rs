@@ -14,7 +14,7 @@ use tubewright::centreline::{BendId, Centreline, Row, Rows};
 use tubewright::clearance::{Verdict, self_meeting};
 use tubewright::file::{Held, load_job};
 use tubewright::forming::{Material, Springback};
-use tubewright::job::{GivenBy, Job, Stock, Tube};
+use tubewright::job::{GivenBy, Job, Rules, Stock, Tube};
 use tubewright::plan::document::{Document, JSON_SCHEMA};
 use tubewright::plan::{Change, Cure, Options, TubePlan, plan};
 use tubewright::round::People;
@@ -221,6 +221,30 @@ fn a_tube_in_one_piece_is_never_split() {
         .replace("    path:", "    one_piece: true\n    path:");
     let rest: Vec<&str> = before.into_iter().filter(|kind| *kind != "split").collect();
     assert_eq!(kinds(&whole), rest);
+}
+
+/// The sample's smaller die is just at 3 x OD, 114.3 / 38.1; beside it stands one at 2.67.
+#[test]
+fn a_die_that_breaks_a_rule_of_the_job_is_never_offered() {
+    let mut job = read(&sample("jobs/impossible.yaml"), &sample("benders/floor-bender.yaml"));
+    let die = job.bender.dies.iter().find(|die| die.name == "four-and-a-half-inch").expect("it is in the sample");
+    let smaller = Die { name: "four-inch".into(), clr: Length::mm(101.6), ..die.clone() };
+    job.bender.dies.push(smaller);
+    let mut cures = |clr_over_od: Option<f64>| -> (BTreeSet<String>, usize) {
+        job.rules = clr_over_od.map(|ratio| Rules { clr_over_od: Some(ratio), ..Rules::default() });
+        let tubes = planned(&job, &options(false));
+        let (dies, rest): (Vec<_>, Vec<_>) = tubes
+            .iter()
+            .flat_map(|tube| &tube.cures)
+            .map(|cure| if let Change::Die { die, .. } = &cure.change { Some(die.clone()) } else { None })
+            .partition(Option::is_some);
+        (dies.into_iter().flatten().collect(), rest.len())
+    };
+    let (all, rest) = cures(None);
+    assert!(all.len() == 2 && rest > 0, "{all:?}");
+    assert_eq!(cures(Some(2.6)), (all, rest));
+    assert_eq!(cures(Some(3.0)), (BTreeSet::from(["four-and-a-half-inch".to_owned()]), rest));
+    assert_eq!(cures(Some(3.001)), (BTreeSet::new(), rest));
 }
 
 #[test]
@@ -499,6 +523,7 @@ fn every_cure_of_a_random_tube_that_cannot_be_bent_helps() {
             date: None,
             bender,
             mirror: None,
+            rules: None,
             tubes: vec![tube],
             fingerprint: "0000".into(),
         };

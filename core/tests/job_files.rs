@@ -4,8 +4,8 @@ use std::path::Path;
 
 use tubewright::bender::Follower;
 use tubewright::file::mistake::Mistakes;
-use tubewright::file::{Held, ShapePlaces, load_job, open_job};
-use tubewright::job::Job;
+use tubewright::file::{Held, ShapePlaces, load_job, load_rules, open_job};
+use tubewright::job::{Job, Rules};
 use tubewright::units::{Angle, Length, LengthUnit};
 
 const BENDER: &str = "kind: bender
@@ -182,6 +182,86 @@ fn mistakes_of_the_job_and_of_its_bender_are_told_together() {
     let told: Vec<(usize, &str)> = mistakes.list.iter().map(|mistake| (mistake.place.file, mistake.code)).collect();
     assert_eq!(told, [(0, "key-unknown"), (1, "word-unknown")]);
     assert!(mistakes.render(false).contains("shop/b.yaml:4:7"), "{mistakes}");
+}
+
+const RULES: &str = "kind: rules
+units: in
+name: Our rules
+clr_over_od: 3
+od_over_wall: 15.5
+minor_over_major: 0.9
+wall_min: 0.095
+notes: [Ends deburred., no flame]
+";
+
+/// A job in one folder, its rules in another.
+fn with_rules(rules: &str) -> Held {
+    let job = format!("{HEAD}rules: ../rules/r.yaml\ntubes:\n  a: {{ legs: [500] }}\n");
+    files(&job).with("shop/../rules/r.yaml", rules)
+}
+
+fn open_with(rules: &str) -> Result<tubewright::file::OpenJob, Mistakes> {
+    open_job(&with_rules(rules), Path::new("shop/j.yaml"))
+}
+
+#[test]
+fn a_rule_set_is_read_in_its_own_units_from_a_path_from_the_job() {
+    let opened = open_with(RULES).unwrap_or_else(|mistakes| panic!("{mistakes}"));
+    let wanted = Rules {
+        name: "Our rules".into(),
+        clr_over_od: Some(3.0),
+        od_over_wall: Some(15.5),
+        minor_over_major: Some(0.9),
+        wall_min: Some(Length::inch(0.095)),
+        notes: vec!["Ends deburred.".into(), "no flame".into()],
+    };
+    assert_eq!(opened.job.rules, Some(wanted.clone()));
+    assert_eq!(load_rules(&with_rules(RULES), Path::new("shop/../rules/r.yaml")).ok(), Some(wanted));
+    let paths: Vec<&str> = opened.files.iter().map(|file| file.path.as_str()).collect();
+    assert_eq!(paths, ["shop/j.yaml", "shop/b.yaml", "shop/../rules/r.yaml"]);
+    let named = open_with("kind: rules\nunits: mm\nname: n\n").unwrap_or_else(|mistakes| panic!("{mistakes}"));
+    assert_eq!(named.job.rules, Some(Rules { name: "n".into(), ..Rules::default() }));
+    // No figure of a step hangs on them.
+    assert_eq!(named.job.fingerprint, opened.job.fingerprint);
+    assert_eq!(read(&format!("{HEAD}tubes:\n  a: {{ legs: [500] }}\n")).rules, None);
+}
+
+#[test]
+fn every_mistake_of_a_rule_set_stands_at_its_place_in_its_own_file() {
+    let told = |rules: &str| -> Vec<(usize, &str, String)> {
+        let list = open_with(rules).expect_err("it is wrong").list;
+        let at = |place: &tubewright::file::mistake::Place| {
+            if place.file == 2 { rules[place.range()].to_owned() } else { String::new() }
+        };
+        list.iter().map(|mistake| (mistake.place.file, mistake.code, at(&mistake.place))).collect()
+    };
+    let cases: [(&str, &str, &str, &str); 13] = [
+        ("name: Our rules\n", "", "key-missing", "kind"),
+        ("units: in\n", "", "key-missing", "kind"),
+        ("kind: rules", "kind: bender", "kind-wrong", "bender"),
+        ("clr_over_od: 3", "clr_over_od: 0", "out-of-range", "0"),
+        ("clr_over_od: 3", "clr_over_od: '3'", "type-wrong", "'3'"),
+        ("clr_over_od: 3", "clr_over_odd: 3", "key-unknown", "clr_over_odd"),
+        ("clr_over_od: 3", "clr_over_od: .inf", "not-finite", ".inf"),
+        ("od_over_wall: 15.5", "od_over_wall: 2", "out-of-range", "2"),
+        ("minor_over_major: 0.9", "minor_over_major: 90", "out-of-range", "90"),
+        ("minor_over_major: 0.9", "minor_over_major: 0", "out-of-range", "0"),
+        ("wall_min: 0.095", "wall_min: 0", "out-of-range", "0"),
+        ("no flame]", "[no flame]]", "type-wrong", "[no flame"),
+        ("[Ends deburred., no flame]", "no flame", "type-wrong", "no flame"),
+    ];
+    for (from, to, code, at) in cases {
+        let rules = RULES.replace(from, to);
+        assert_ne!(rules, RULES);
+        assert_eq!(told(&rules), [(2, code, at.to_owned())], "{to}");
+    }
+    let two = RULES.replace("0.9\n", "1.1\n").replace("od_over_wall: 15.5", "od_over_wall:");
+    assert_eq!(told(&two).len(), 2, "{:?}", told(&two));
+    // A file that is not there is a mistake of the job.
+    let job = format!("{HEAD}rules: none.yaml\ntubes:\n  a: {{ legs: [500] }}\n");
+    let missing = refused(&job);
+    assert_eq!((missing.list[0].code, missing.list[0].place.file), ("file-missing", 0));
+    assert_eq!(&job[missing.list[0].place.range()], "none.yaml");
 }
 
 #[test]

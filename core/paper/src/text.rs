@@ -3,7 +3,7 @@
 //! Verdict and assumptions first, then caliper, cut and marks, then the steps in the order of the hands, then the checks. What is read at arm's
 //! length has `>>` at the margin: END and MARK, UP or DOWN, STOP, in this order.
 
-use crate::card::{Card, Finished, StepCard, TubeCard, Work};
+use crate::card::{Card, Finished, RuleSet, StepCard, TubeCard, Work};
 use crate::page::{WIDTH, rule, table, title, wrapped};
 use crate::words::{DO_NOT_CUT, MARKING, Moment};
 
@@ -52,7 +52,10 @@ fn head(out: &mut String, card: &Card, tube: &TubeCard) {
     for note in &tube.notes {
         wrapped(out, "Note      ", &note.text);
     }
-    if !(tube.why_not.is_empty() && tube.notes.is_empty()) {
+    for (place, line) in card.rules.iter().flat_map(RuleSet::lines).enumerate() {
+        wrapped(out, if place == 0 { "Rules     " } else { "          " }, line);
+    }
+    if !(tube.why_not.is_empty() && tube.notes.is_empty() && card.rules.is_none()) {
         out.push('\n');
     }
 }
@@ -167,6 +170,13 @@ fn finished(out: &mut String, card: &Card, finished: &Finished) {
     // The first is the check of the last step, which has just been taken.
     for one in finished.checks.iter().skip(1) {
         check(out, &one.words, card.units);
+    }
+    if let Some(round) = &finished.roundness {
+        moment(out, &Moment::new("ROUND", round.words.as_str()));
+        for bend in &round.bends {
+            let got = format!("bend {bend}: smallest {BLANK} largest {BLANK} {}", card.units);
+            moment(out, &Moment::new("GOT", got));
+        }
     }
     for one in finished.says.iter().filter(|one| !one.main) {
         moment(out, one);

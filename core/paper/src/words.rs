@@ -16,6 +16,9 @@ use tubewright::units::{Angle, Length};
 /// The order of a tube that cannot be bent as planned.
 pub const DO_NOT_CUT: &str = "DO NOT CUT";
 
+/// What the shop's own rule set stands under.
+pub const RULES: &str = "The shop's own rules";
+
 /// How marks and top lines are put on.
 pub const MARKING: &str = "all taped from end A on the straight blank; each a full ring with its number. The top line of a bend is drawn \
                            so far clockwise from the reference line, looking from end A.";

@@ -728,3 +728,46 @@ fn cautions_are_numbered_in_full_and_are_those_that_apply() {
     let straight = written(BENDER, &bent("wall: 2.4", "legs: [600], bends: []"));
     assert!(work(&straight, 0).cautions.len() < 6 && !text(&straight).contains("follower"), "{}", text(&straight));
 }
+
+#[test]
+fn the_shops_own_rules_stand_on_the_card_as_written_with_what_is_left_to_measure() {
+    let job = bent("wall: 2.4", "legs: [600, 900, 600], bends: [60, 60]").replace("tube:", "rules: rules.yaml\ntube:");
+    let rules = "kind: rules\nunits: mm\nname: our rules\nminor_over_major: 0.92\nnotes: [\"ends deburred, <both> & clean\", No flame]\n";
+    let files = Held::default().with("bender.yaml", BENDER).with("job.yaml", job.as_str()).with("rules.yaml", rules);
+    let job = load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
+    // 38.1 x 0.92 is 35.052 mm or 1.38 in: rounded up, never less than is asked.
+    for (people, printed) in [(People::mm(), "35.1 mm"), (People::inch(), "1.380 in")] {
+        let card = Card::new("job", &job, &planned(&job, people), &people, None);
+        let set = card.rules.as_ref().expect("the job names rules");
+        assert_eq!((set.name.as_str(), set.notes.len()), ("our rules", 2));
+        let round =
+            work(&card, 0).finished.as_ref().and_then(|finished| finished.roundness.as_ref()).expect("a rule asks");
+        assert_eq!((round.bends.as_slice(), round.printed.as_str()), (&[1, 2][..], printed));
+        assert!((round.smallest.to_mm() - 35.052).abs() < 1e-9 && round.largest == Length::mm(38.1));
+        let schema: Value = serde_json::from_str(JSON_SCHEMA).unwrap();
+        let document: Value = serde_json::from_str(&card.to_json()).unwrap();
+        let errors: Vec<String> =
+            jsonschema::validator_for(&schema).unwrap().iter_errors(&document).map(|error| error.to_string()).collect();
+        assert!(errors.is_empty(), "{errors:?}");
+        let printed_card = text(&card);
+        for line in [
+            "Rules     our rules\n",
+            "          ends deburred, <both> & clean\n",
+            "          No flame\n",
+            "          current text yourself.\n",
+        ] {
+            assert!(printed_card.contains(line), "{line}: {printed_card}");
+        }
+        for bend in 1..=2 {
+            assert!(
+                printed_card
+                    .contains(&format!("bend {bend}: smallest ____________ largest ____________ {}", people.unit()))
+            );
+        }
+        assert!(printed_card.contains(printed), "{printed_card}");
+    }
+    // Nothing of it where no rules are named.
+    let card = written(BENDER, &bent("wall: 2.4", "legs: [600, 900, 600], bends: [60, 60]"));
+    assert!(card.rules.is_none() && !text(&card).contains("Rules "));
+    assert!(work(&card, 0).finished.as_ref().is_some_and(|finished| finished.roundness.is_none()));
+}

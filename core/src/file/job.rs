@@ -43,9 +43,6 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
     if top.has("survey") {
         note_unbuilt(page, top, "survey", "write the points that it would give under `nodes`");
     }
-    if top.has("rules") {
-        note_unbuilt(page, top, "rules", "hold the plan against the rules by hand");
-    }
     let date = top.line("date");
     let mut places = Places::default();
     let (mut nodes, mut spoilt) = top.get("nodes").map(|node| read_nodes(page, node, &mut places)).unwrap_or_default();
@@ -265,5 +262,10 @@ fn check_bars(page: &Page<'_>, block: &Block<'_>) {
 pub(super) fn bender_path<'p>(page: &Page<'p>, top: &Block<'p>) -> Option<(&'p str, Place)> {
     let node =
         top.need("bender", "name the bender's file: `bender: floor-bender.yaml`, from the folder of this file")?;
-    Some((page.name(node, &top.of("bender"))?, page.place(&node.span)))
+    named_file(page, top, "bender", node)
+}
+
+/// The path that stands under a key, with its place.
+pub(super) fn named_file<'p>(page: &Page<'p>, top: &Block<'p>, key: &str, node: &'p Node) -> Option<(&'p str, Place)> {
+    Some((page.name(node, &top.of(key))?, page.place(&node.span)))
 }

@@ -61,6 +61,8 @@ pub(super) const MESH: Keys = &["file", "units", "at"];
 
 pub(super) const JOB: Keys =
     &["kind", "units", "date", "bender", "tube", "nodes", "mirror", "tubes", "stock", "survey", "rules"];
+pub(super) const RULES: Keys =
+    &["kind", "units", "name", "clr_over_od", "od_over_wall", "minor_over_major", "wall_min", "notes"];
 pub(super) const STOCK: Keys = &["od", "wall", "material", "die", "density", "yield", "e_modulus"];
 pub(super) const MIRROR: Keys = &["plane", "suffix"];
 pub(super) const PLANE: Keys = &["x", "y", "z"];

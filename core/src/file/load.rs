@@ -15,6 +15,7 @@ use super::keys;
 use super::mistake::{Mistake, Mistakes, Place, Source, quoted};
 use super::places::Places;
 use super::reader::{Block, Log, Page, listed};
+use super::rules::rules_of_job;
 use super::source::Files;
 use super::tree::{self, Node, Unreadable, Value};
 use crate::bender::Bender;
@@ -117,11 +118,11 @@ pub fn load_bender(files: &dyn Files, path: &Path) -> Result<Bender, Mistakes> {
     finish(log, sources, found)
 }
 
-/// A job from its file, with its bender and the bender's meshes.
+/// A job from its file, with its bender, the bender's meshes and its rules.
 ///
 /// # Errors
 ///
-/// All mistakes of the job and of the bender.
+/// All mistakes of the job, of the bender and of the rules.
 pub fn load_job(files: &dyn Files, path: &Path) -> Result<Job, Mistakes> {
     open_job(files, path).map(|opened| opened.job)
 }
@@ -133,7 +134,7 @@ pub struct OpenJob {
     pub job: Job,
     /// Where its figures stand in its file.
     pub places: Places,
-    /// The job's file, then the bender's.
+    /// The job's file, then the bender's, then that of its rules where it names one.
     pub files: Vec<Source>,
     /// Path of the bender's file.
     pub bender_path: PathBuf,
@@ -143,7 +144,7 @@ pub struct OpenJob {
 ///
 /// # Errors
 ///
-/// All mistakes of the job and of the bender.
+/// All mistakes of the job, of the bender and of the rules.
 pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
     let log = Log::default();
     let name = path.to_string_lossy().into_owned();
@@ -168,6 +169,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
     sources[0].text = Arc::clone(&text);
     let Some(tree) = as_tree(&log, 0, &text) else { return finish(log, sources, None) };
     let mut bender = None;
+    let mut rules = None;
     let mut found = None;
     let mut units = LengthUnit::Mm;
     let mut bender_file = PathBuf::new();
@@ -182,6 +184,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
             sources.push(Source { path: bender_file.to_string_lossy().into_owned(), text });
             bender = read;
         }
+        rules = rules_of_job(files, path, &page, &top, &mut sources);
         found = read_job(&page, &top, bender.as_ref());
     }
     let opened = found.zip(bender).map(|(found, bender)| OpenJob {
@@ -190,6 +193,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
             date: found.date,
             bender,
             mirror: found.mirror,
+            rules,
             tubes: found.tubes,
             fingerprint: fingerprint(sum),
         },
@@ -198,6 +202,26 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
         bender_path: bender_file,
     });
     finish(log, sources, opened)
+}
+
+/// The text of a file that another one names, its bytes added to `sum`; what can be shown of it where it cannot be read, which is noted.
+pub(super) fn open_text(
+    files: &dyn Files,
+    path: &Path,
+    log: &Log,
+    file: usize,
+    sum: &mut Sha256,
+    named: (Place, &str),
+) -> Result<Arc<str>, Arc<str>> {
+    let bytes = files.read(path).map_err(|error| {
+        log.add(unread(named.0, named.1, path, &error));
+        Arc::from("")
+    })?;
+    sum.update(&bytes);
+    as_text(bytes).map_err(|(text, unreadable)| {
+        note_unreadable(log, file, unreadable);
+        text
+    })
 }
 
 /// Reads a bender file as the file number `file`; its text, and what it says. `named` is the place and the words that
@@ -210,20 +234,9 @@ pub(super) fn open_bender(
     sum: &mut Sha256,
     named: (Place, &str),
 ) -> (Arc<str>, Option<Bender>) {
-    let bytes = match files.read(path) {
-        Ok(bytes) => bytes,
-        Err(error) => {
-            log.add(unread(named.0, named.1, path, &error));
-            return (Arc::from(""), None);
-        }
-    };
-    sum.update(&bytes);
-    let text = match as_text(bytes) {
+    let text = match open_text(files, path, log, file, sum, named) {
         Ok(text) => text,
-        Err((text, unreadable)) => {
-            note_unreadable(log, file, unreadable);
-            return (text, None);
-        }
+        Err(shown) => return (shown, None),
     };
     let mut loading = Loading::beside(files, path);
     let found = as_tree(log, file, &text).and_then(|tree| {

@@ -7,7 +7,7 @@
 //!       --mistake--> words for people: place, what is wrong, the way out
 //! ```
 //!
-//! [`load_job`] reads a job with its bender and the bender's meshes; [`open_job`] keeps the places of its figures.
+//! [`load_job`] reads a job with its bender, the bender's meshes and its rules; [`open_job`] keeps the places of its figures.
 //! [`edit`] changes a file and leaves the rest of it as it was written. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
 
 mod bender;
@@ -20,6 +20,7 @@ mod mesh;
 pub mod mistake;
 mod places;
 mod reader;
+mod rules;
 mod schema;
 mod shape;
 mod solid;
@@ -32,6 +33,7 @@ mod write;
 pub use self::load::{OpenJob, load_bender, load_job, open_job};
 pub use self::mesh::{Flaw, read_mesh};
 pub use self::places::{NodePlace, Places, RowPlaces, ShapePlaces, TubePlaces};
+pub use self::rules::load_rules;
 pub use self::schema::{kinds, schema};
 pub use self::shape::{ShapeFile, ShapeFormat, ShapeKind, read_shape};
 pub use self::source::{Disk, Files, Held, ReadError};

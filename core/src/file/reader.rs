@@ -70,6 +70,10 @@ impl Limits {
         Self { least, most, above: false, below: false, hint: "see whether a sign, a point or a figure slipped" }
     }
 
+    pub(super) const fn above(least: f64) -> Self {
+        Self::above_to(least, f64::INFINITY)
+    }
+
     pub(super) const fn above_to(least: f64, most: f64) -> Self {
         Self { above: true, ..Self::from_to(least, most) }
     }

@@ -14,9 +14,10 @@ pub fn kinds() -> impl Iterator<Item = &'static str> {
     ALL.iter().map(|(name, _)| *name)
 }
 
-const ALL: [(&str, &str); 5] = [
+const ALL: [(&str, &str); 6] = [
     ("job", include_str!("schema/job.json")),
     ("bender", include_str!("schema/bender.json")),
+    ("rules", include_str!("schema/rules.json")),
     ("nodes", include_str!("schema/nodes.json")),
     ("rows", include_str!("schema/rows.json")),
     ("plan", include_str!("../plan/plan.schema.json")),
@@ -83,7 +84,7 @@ mod tests {
 
     #[test]
     fn the_keys_of_the_schemas_are_those_that_the_reader_takes() {
-        let lists: [(&str, &[(&str, Keys)]); 4] = [
+        let lists: [(&str, &[(&str, Keys)]); 5] = [
             (
                 "job",
                 &[
@@ -125,6 +126,7 @@ mod tests {
                     ("mesh", keys::MESH),
                 ],
             ),
+            ("rules", &[("", keys::RULES)]),
             ("nodes", &[("", keys::NODES)]),
             ("rows", &[("", keys::ROWS), ("row", keys::ROW)]),
         ];
@@ -151,6 +153,7 @@ mod tests {
         for (kind, folder) in [
             ("job", "samples/jobs"),
             ("bender", "samples/benders"),
+            ("rules", "samples/rules"),
             ("job", "tests/python/jobs"),
             ("bender", "tests/python/benders"),
         ] {
@@ -221,6 +224,7 @@ mod tests {
     fn every_broken_sample_of_form_is_refused_and_no_other() {
         let kind = |name: &str| match name.split('-').next() {
             Some("bender") => "bender",
+            Some("rules") => "rules",
             Some("shape") => "nodes",
             _ => "job",
         };

@@ -1,9 +1,11 @@
 //! What is asked for: the tubes of a job, each with its centreline, its stock and its dies.
 
+mod rules;
 mod section;
 
 use std::collections::BTreeMap;
 
+pub use self::rules::Rules;
 use crate::bender::{Bender, Die};
 use crate::centreline::{Centreline, Plane};
 use crate::forming::{Blank, Law, Material};
@@ -90,6 +92,8 @@ pub struct Job {
     pub bender: Bender,
     /// Its mirror, where it has one.
     pub mirror: Option<Mirror>,
+    /// The rules that its tubes are held against, where it names any.
+    pub rules: Option<Rules>,
     /// Tubes, in the order of the file.
     pub tubes: Vec<Tube>,
     /// First four hex digits of SHA-256 over the job's, the bender's and the meshes' bytes.

@@ -15,6 +15,7 @@ pub mod document;
 mod gauge;
 mod notes;
 mod others;
+mod rules;
 mod walk;
 mod why;
 

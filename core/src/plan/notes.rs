@@ -1,6 +1,6 @@
 //! Notes: what was assumed, what was not looked at, and what is worth knowing, most important first.
 
-use super::{Options, PlanStep, SpringbackFrom};
+use super::{Options, PlanStep, SpringbackFrom, rules};
 use crate::bender::{Bender, TurnTube};
 use crate::clearance::{Motion, Verdict, Way};
 use crate::forming::Blank;
@@ -18,7 +18,7 @@ pub struct Note {
     pub text: String,
 }
 
-fn note(code: &'static str, text: impl Into<String>) -> Note {
+pub(super) fn note(code: &'static str, text: impl Into<String>) -> Note {
     Note { code, text: text.into() }
 }
 
@@ -38,7 +38,7 @@ pub(super) fn notes(
     cures_stopped: bool,
     options: &Options,
 ) -> Vec<Note> {
-    let mut all = Vec::new();
+    let mut all = rules::broken(job, tube, &options.people);
     if !steps.is_empty() {
         all.extend(not_described(&job.bender, tube));
         all.extend(not_looked_at(&job.bender));
@@ -55,6 +55,7 @@ pub(super) fn notes(
         all.extend(od_differs(job, tube, options));
         all.extend(level_first(&job.bender, blank));
     }
+    all.extend(rules::untold(job, tube));
     all.extend(straight_through(tube));
     all.extend(shared_nodes(job, tube));
     all.extend(steps.iter().filter_map(|step| pin_near_target(step, &options.people)));

@@ -8,6 +8,7 @@ use tubewright::round::{People, Units};
 use tubewright::units::{Angle, Length};
 
 use super::check::{self, Check};
+use super::rules::Roundness;
 use super::{proportional, unit};
 use crate::chain::Chain;
 use crate::words::{Moment, Words};
@@ -59,6 +60,8 @@ pub struct Each {
 pub struct Finished {
     /// Sizes to be taken: end to end, then each leg over its outside.
     pub checks: Vec<Check>,
+    /// How round each bend has to be; `None` where no rule of the job asks for it.
+    pub roundness: Option<Roundness>,
     /// `None` for a flat tube, which has no hand, and where the first bend is over 175 degrees.
     pub hand: Option<HandCheck>,
     /// For each bend from end A.
@@ -71,7 +74,7 @@ pub struct Finished {
 
 impl Finished {
     pub(super) fn new(words: &Words<'_>) -> Self {
-        let Words { tube, people, .. } = *words;
+        let Words { job, tube, people } = *words;
         let mut checks = vec![check::end_to_end(words, &|_| true)];
         checks.extend(check::legs(words));
         let hand = hand(tube);
@@ -91,7 +94,8 @@ impl Finished {
         }
         let each = each(words, &tuning);
         says.extend(tuning_words(&tuning, each.as_ref(), people));
-        Self { checks, hand, tuning, each, says }
+        let roundness = Roundness::new(job.rules.as_ref(), tube, people);
+        Self { checks, roundness, hand, tuning, each, says }
     }
 }
 

@@ -14,6 +14,7 @@ mod finished;
 mod hold;
 mod room;
 mod rounding;
+mod rules;
 mod setup;
 mod stand;
 mod step;
@@ -32,6 +33,7 @@ pub use self::finished::{Each, Finished, HandCheck, Tuning};
 pub use self::hold::{Falls, Hold};
 pub use self::room::{Reach, Room, Way};
 pub use self::rounding::Rounding;
+pub use self::rules::{Roundness, RuleSet};
 pub use self::stand::{Stand, Tips};
 pub use self::step::{Add, Level, Springback, StepCard, StepPrinted};
 use crate::words::{Moment, Words};
@@ -60,6 +62,8 @@ pub struct Card {
     /// Targets are printed rounded down to a whole multiple of this.
     #[serde(rename = "dial_step_deg", serialize_with = "unit::deg")]
     pub dial_step: Angle,
+    /// The rule set that the job names.
+    pub rules: Option<RuleSet>,
     /// Tubes, in the order of the file.
     pub tubes: Vec<TubeCard>,
 }
@@ -154,6 +158,7 @@ impl Card {
             bender: plan.bender.clone(),
             units: people.unit(),
             dial_step: job.bender.pointer.step,
+            rules: job.rules.as_ref().map(RuleSet::new),
             tubes: plan.tubes.iter().map(|tube| TubeCard::new(&Words { job, tube, people })).collect(),
         }
     }

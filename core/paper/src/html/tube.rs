@@ -4,16 +4,18 @@ use maud::{Markup, html};
 
 use super::figure;
 use super::words::{rich, write_in};
-use crate::card::{Add, Card, Finished, StepCard, TubeCard, Work};
+use crate::card::{Add, Card, Finished, Roundness, RuleSet, StepCard, TubeCard, Work};
 use crate::picture;
 use crate::sheet::words::{capital, sentence};
-use crate::words::{DO_NOT_CUT, MARKING, Moment, Words};
+use crate::words::{DO_NOT_CUT, MARKING, Moment, RULES, Words};
 
 /// The tube of this number, counted from 1.
 pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: usize) -> Markup {
     let mut about: Vec<String> = tube.tools.iter().map(|tools| capital(tools)).collect();
     about.extend(tube.mirror_of.as_ref().map(|pair| format!("Mirror part of {pair}: not the same part")));
-    let notes: Vec<String> = tube.notes.iter().map(|note| note.text.clone()).collect();
+    let sentences = |words: &[String]| -> Vec<String> { words.iter().map(|words| sentence(words)).collect() };
+    let notes: Vec<String> = tube.notes.iter().map(|note| sentence(&note.text)).collect();
+    let rules: Vec<String> = card.rules.iter().flat_map(RuleSet::lines).map(str::to_owned).collect();
     html! {
         article id=(format!("tube{number}")) {
             h1 { (tube.name) }
@@ -21,9 +23,10 @@ pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: u
             p.verdict.cannot[tube.work.is_none()] { (tube.verdict) }
             @if !about.is_empty() { p.tools { (about.join(". ")) "." } }
             @if tube.work.is_none() { p.verdict.cannot { (DO_NOT_CUT) } }
-            (list("Why not", &tube.why_not))
-            (list("What could help", &tube.cures))
+            (list("Why not", &sentences(&tube.why_not)))
+            (list("What could help", &sentences(&tube.cures)))
             (list("Assumed, not measured or not looked at", &notes))
+            (list(RULES, &rules))
             @if let Some(work) = &tube.work {
                 (blank(card, work, words))
                 @for step in &work.steps { (self::step(card, step, words, number)) }
@@ -38,7 +41,7 @@ fn list(title: &str, items: &[String]) -> Markup {
         @if !items.is_empty() {
             section {
                 h2 { (title) }
-                ul.list { @for item in items { li { (rich(&sentence(item))) } } }
+                ul.list { @for item in items { li { (rich(item)) } } }
             }
         }
     }
@@ -174,6 +177,7 @@ fn end(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
             section.last {
                 h2 { "Finished" }
                 (checks(finished, words, card.units))
+                @if let Some(round) = &finished.roundness { (roundness(round, card.units)) }
                 @for moment in &finished.says {
                     @if moment.main { div.big { p.large { (moment.about) } p { (rich(&moment.words)) } } }
                     @else { dl.moments { div { dt { (moment.about) } dd { (rich(&moment.words)) } } } }
@@ -201,6 +205,26 @@ fn checks(finished: &Finished, words: &Words<'_>, unit: &str) -> Markup {
                         td data-head="size" { b { (check.printed) } }
                         td data-head="within" { (words.people.length_with_unit(check.within)) }
                         td.words.all data-head="got" { (write_in("", unit)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// How round each bend has to be, with places to write its two diameters.
+fn roundness(round: &Roundness, unit: &str) -> Markup {
+    html! {
+        dl.moments { div { dt { "ROUND" } dd { (rich(&round.words)) } } }
+        table.stack.checks {
+            thead { tr { th.words { "where it is flattest" } th { "smallest, at least" } th.words { "smallest, got" } th.words { "largest, got" } } }
+            tbody {
+                @for bend in &round.bends {
+                    tr {
+                        td.words data-head="where it is flattest" { "bend " (bend) }
+                        td data-head="smallest, at least" { b { (round.printed) } }
+                        td.words.all data-head="smallest, got" { (write_in("", unit)) }
+                        td.words.all data-head="largest, got" { (write_in("", unit)) }
                     }
                 }
             }

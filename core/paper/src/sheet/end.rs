@@ -8,7 +8,8 @@ use super::front::centred;
 use super::parts::{BODY, Cell, Column, LARGE, SMALL, head, paragraph, row, space, table};
 use super::setting::{self, Weight};
 use super::step::fitting;
-use crate::card::{Card, Finished, Work};
+use super::words::capital;
+use crate::card::{Card, Finished, Roundness, Work};
 use crate::draw::{DRAWN, Drawing, Face, Label, Pen};
 
 /// The least width of a picture of the finished tube, as a part of the text's.
@@ -32,6 +33,13 @@ pub(super) fn end(
         block.slices.extend(checks.head);
         block.slices.extend(checks.slices);
         block.push(space(width, 2.0));
+        if let Some(round) = &finished.roundness {
+            block.slices.extend(row(width, "ROUND", &capital(&round.words), false));
+            let rows = roundness(round, card.units, width);
+            block.slices.extend(rows.head);
+            block.slices.extend(rows.slices);
+            block.push(space(width, 2.0));
+        }
         for (place, moment) in finished.says.iter().enumerate() {
             if moment.main {
                 block.push(space(width, 2.0));
@@ -109,4 +117,27 @@ fn checks(finished: &Finished, people: &People, width: f64) -> Block {
         })
         .collect();
     table(&columns, &rows, BODY, 10.5, 3.0)
+}
+
+/// Places to write the two diameters of each bend.
+fn roundness(round: &Roundness, unit: &str, width: f64) -> Block {
+    let columns = [
+        Column::words("where it is flattest", width - 126.0),
+        Column::words("smallest, got", 47.0),
+        Column::figures("smallest, at least", 32.0).bold(),
+        Column::words("largest, got", 47.0),
+    ];
+    let rows: Vec<Vec<Cell>> = round
+        .bends
+        .iter()
+        .map(|bend| {
+            vec![
+                Cell::Words(format!("bend {bend}")),
+                Cell::Write(unit.to_owned()),
+                Cell::Words(round.printed.clone()),
+                Cell::Write(unit.to_owned()),
+            ]
+        })
+        .collect();
+    table(&columns, &rows, BODY, 9.0, 3.0)
 }

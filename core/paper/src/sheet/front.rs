@@ -5,9 +5,9 @@ use super::parts::{BODY, Cell, Column, banner, head, paragraph, row, space, tabl
 use super::setting::{self, Weight, set};
 use super::words::{capital, sentence};
 use crate::bars;
-use crate::card::{Card, Ledger, TubeCard, Work};
+use crate::card::{Card, Ledger, RuleSet, TubeCard, Work};
 use crate::draw::{Drawing, Face, Label, Pen};
-use crate::words::{DO_NOT_CUT, MARKING};
+use crate::words::{DO_NOT_CUT, MARKING, RULES};
 
 /// Letters of the verdict, of the hand of a pair, and of the cut length, mm.
 const VERDICT: f64 = 14.0;
@@ -19,8 +19,8 @@ const WRAP: &str = "Measure a bar: 100 mm or 4 in, else print again. Cut the str
                     around, print outside, lower edge toward you, left edge on the reference line. Where it meets its own thick line, the thick lines \
                     are the top lines.";
 
-/// The hand, the verdict, the reasons and what was assumed.
-pub(super) fn verdict(flow: &mut Flow, tube: &TubeCard, width: f64) {
+/// The hand, the verdict, the reasons, what was assumed, and the shop's own rules.
+pub(super) fn verdict(flow: &mut Flow, card: &Card, tube: &TubeCard, width: f64) {
     let mut top = Block::new(2.0).on_new_page();
     if let Some(hand) = &tube.hand {
         top.push(banner(width, hand, HAND, true));
@@ -36,10 +36,13 @@ pub(super) fn verdict(flow: &mut Flow, tube: &TubeCard, width: f64) {
         top.push(banner(width, DO_NOT_CUT, 22.0, true));
     }
     flow.add(&top);
-    list(flow, width, "Why not", &tube.why_not);
-    list(flow, width, "What could help", &tube.cures);
-    let notes: Vec<String> = tube.notes.iter().map(|note| note.text.clone()).collect();
+    let sentences = |words: &[String]| -> Vec<String> { words.iter().map(|words| sentence(words)).collect() };
+    list(flow, width, "Why not", &sentences(&tube.why_not));
+    list(flow, width, "What could help", &sentences(&tube.cures));
+    let notes: Vec<String> = tube.notes.iter().map(|note| sentence(&note.text)).collect();
     list(flow, width, "Assumed, not measured or not looked at", &notes);
+    let rules: Vec<String> = card.rules.iter().flat_map(RuleSet::lines).map(str::to_owned).collect();
+    list(flow, width, RULES, &rules);
 }
 
 fn list(flow: &mut Flow, width: f64, title: &str, items: &[String]) {
@@ -50,7 +53,7 @@ fn list(flow: &mut Flow, width: f64, title: &str, items: &[String]) {
     let mut block = Block::new(3.0);
     block.push(head(width, title, ""));
     for item in items {
-        for (place, part) in paragraph(width - INDENT, &sentence(item), BODY, Weight::Figures).into_iter().enumerate() {
+        for (place, part) in paragraph(width - INDENT, item, BODY, Weight::Figures).into_iter().enumerate() {
             let mut slice = Drawing::new("", width, part.height);
             slice.place(&part, (INDENT, 0.0));
             if place == 0 {

@@ -54,7 +54,7 @@ pub fn sheets(card: &Card, words: &[Words<'_>], paper: Paper) -> Vec<Drawing> {
 fn text(card: &Card, tube: &TubeCard, words: &Words<'_>, paper: Paper) -> Vec<Drawing> {
     let (width, height) = (paper.width() - 2.0 * SIDE, paper.height() - OVER - UNDER);
     let mut flow = Flow::new(tube.name.as_str(), width, height);
-    front::verdict(&mut flow, tube, width);
+    front::verdict(&mut flow, card, tube, width);
     if let Some(work) = &tube.work {
         let strips = strip::strip(words, paper);
         front::blank(&mut flow, card, work, &|width| picture::blank(words, width), &strips, width);

@@ -441,7 +441,9 @@ impl Search<'_, '_> {
         let fits = |die: usize| {
             let die = &bender.dies[die];
             let listed = tube.stock.material.is_none() || tube.material_in(die).is_some();
-            listed && (tube.stock.od - die.od).abs() <= die.fit
+            // A cure that breaks a rule of the user's is none.
+            let allowed = job.rules.as_ref().is_none_or(|rules| rules.allow_clr(die.clr, tube.stock.od));
+            listed && allowed && (tube.stock.od - die.od).abs() <= die.fit
         };
         let mut found = Vec::new();
         for die in (0..bender.dies.len()).filter(|die| fits(*die)).take(MOST_DIES) {
