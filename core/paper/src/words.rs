@@ -304,11 +304,7 @@ impl Words<'_> {
             && let Some(nearest) = clearance.nearest
         {
             let reading = self.bender().pointer.reading(nearest.die_angle);
-            let what = match clearance.obstacle.as_str() {
-                "tube" => "the tube itself".to_owned(),
-                "floor" | "die" | "clamp" | "follower" => format!("the {}", clearance.obstacle),
-                own => own.to_owned(),
-            };
+            let what = obstacle(&clearance.obstacle);
             let gap = if clearance.verdict == Verdict::Contact {
                 format!("The tube touches {what}")
             } else {
@@ -331,6 +327,16 @@ impl Words<'_> {
         );
         moments.push(Moment::new("ROOM", words));
         moments
+    }
+}
+
+/// An obstacle in words: `the floor`, `the tube itself`, a solid by the name that it has in the bender's file.
+#[must_use]
+pub fn obstacle(name: &str) -> String {
+    match name {
+        "tube" => "the tube itself".to_owned(),
+        "floor" | "die" | "clamp" | "follower" => format!("the {name}"),
+        own => own.to_owned(),
     }
 }
 

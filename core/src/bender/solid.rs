@@ -66,3 +66,11 @@ pub struct Solid {
     /// Its body.
     pub shape: Shape,
 }
+
+impl Solid {
+    /// Whether it stands for the place of the operator: its name says so.
+    #[must_use]
+    pub fn is_operator(&self) -> bool {
+        self.name.to_lowercase().contains("operator")
+    }
+}

@@ -6,10 +6,11 @@ use glam::DVec3;
 use nalgebra::Point3;
 
 use super::kernel::{Form, dvec};
-use crate::bender::Shape;
+use crate::bender::{Carrier, Shape, Step};
 use crate::body::{Piece, finished};
 use crate::centreline::Centreline;
-use crate::units::Length;
+use crate::motion::carried;
+use crate::units::{Angle, Length};
 
 /// The answer is at most so much under the truth, mm.
 const WITHIN: f64 = 0.01;
@@ -25,6 +26,32 @@ const BUDGET: usize = 1_000_000;
 pub fn nearest_on(shape: &Shape, point: Point3<f64>) -> Point3<f64> {
     let near = Form::new(shape).near(dvec(&point), DVec3::ZERO);
     if near.gap.is_finite() { Point3::from(dvec(&point) - near.gap * near.normal) } else { point }
+}
+
+/// The point of a named obstacle that lies nearest to a point at a die angle, both mm in the bender frame: what a gap is drawn to.
+///
+/// `None` for the tube itself, and for a name that no obstacle has. A solid of the file's own comes before a tool or the floor of the same name.
+///
+/// # Panics
+/// Where the blank has no such bend or the bender no such die.
+#[must_use]
+pub fn obstacle_point(step: &Step<'_>, name: &str, point: Point3<f64>, die_angle: Angle) -> Option<Point3<f64>> {
+    let bender = step.bender;
+    let moved = |shape: &Shape, on: Carrier| {
+        let carried = carried(step, on, die_angle);
+        carried * nearest_on(shape, carried.inverse_transform_point(&point))
+    };
+    let own = bender.solids.iter().filter(|solid| solid.name == name).map(|solid| moved(&solid.shape, solid.on));
+    let tools = bender.tools(step.die());
+    let tools = tools.iter().filter(|tool| tool.name == name);
+    let held = tools.flat_map(|tool| tool.shapes.iter().map(|shape| moved(shape, tool.on)));
+    let floor = || {
+        let up = bender.bend_plane.up().into_inner();
+        point - up * (point.coords.dot(&up) + bender.centre_height.to_mm())
+    };
+    own.chain(held)
+        .min_by(|one, other| (one - point).norm().total_cmp(&(other - point).norm()))
+        .or_else(|| (name == "floor").then(floor))
 }
 
 /// The gap between a finished tube and a solid that stands in the axes of the job: the distance of the centreline less half

@@ -33,7 +33,7 @@ mod ways;
 
 use nalgebra::Point3;
 
-pub use self::at_rest::{nearest_on, static_gap};
+pub use self::at_rest::{nearest_on, obstacle_point, static_gap};
 pub use self::certificate::{Certificate, Leaf, Part, Proof};
 pub use self::handling::{Bar, Others, Tried};
 pub(crate) use self::machine::PartOf;

@@ -234,6 +234,16 @@ pub struct TubePlan {
 }
 
 impl TubePlan {
+    /// For each bend of the blank whether it is made before a step, counted from 1; past the last step all that the plan makes are.
+    #[must_use]
+    pub fn made_before(&self, number: usize) -> Vec<bool> {
+        let mut made = vec![false; self.blank.bends.len()];
+        for earlier in self.steps.iter().take(number.saturating_sub(1)) {
+            made[earlier.bend.0] = true;
+        }
+        made
+    }
+
     /// The finished place of a node in the job's axes, mm.
     #[must_use]
     pub fn node(&self, place: usize) -> Option<Point3<f64>> {

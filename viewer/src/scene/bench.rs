@@ -4,15 +4,16 @@
 //! shown at the step that stops it.
 
 use nalgebra::{Isometry3, Point3, Unit, UnitQuaternion, Vector3};
-use tubewright::bender::{Bender, Carrier, Shape, Step};
+use tubewright::bender::{Bender, Step};
 use tubewright::body::{Placed, pieces_at};
-use tubewright::clearance::{Motion, Verdict, nearest_on};
+use tubewright::clearance::{Motion, Verdict, obstacle_point};
 use tubewright::forming::LeadEnd;
 use tubewright::job::Job;
 use tubewright::motion::carried;
 use tubewright::plan::{PlanStep, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
+use tubewright_paper::words::obstacle;
 
 use super::mesh::{self, Mesh, Station};
 use super::{Look, Scene, Stand, Trace};
@@ -35,20 +36,10 @@ impl<'a> Shown<'a> {
         self.tube.steps.get(self.step)
     }
 
-    /// For each bend whether it is made before this step.
-    #[must_use]
-    pub fn made(&self) -> Vec<bool> {
-        let mut made = vec![false; self.tube.blank.bends.len()];
-        for step in self.tube.steps.iter().take(self.step) {
-            made[step.bend.0] = true;
-        }
-        made
-    }
-
     /// The centreline at a die angle, from end A to end B; `None` where the tube has no such step.
     #[must_use]
     pub fn pieces(&self, die_angle: Angle) -> Option<Vec<Placed>> {
-        let made = self.made();
+        let made = self.tube.made_before(self.step + 1);
         Some(pieces_at(&self.question(&made)?, die_angle))
     }
 
@@ -66,7 +57,7 @@ impl<'a> Shown<'a> {
 pub fn bench(shown: &Shown<'_>, die_angle: Angle) -> Scene {
     let bender = &shown.job.bender;
     let mut scene = Scene::new(bender.bend_plane.up());
-    let made = shown.made();
+    let made = shown.tube.made_before(shown.step + 1);
     let question = shown.question(&made);
     solids(&mut scene, bender, question.as_ref(), die_angle);
     if let (Some(step), Some(question)) = (shown.plan_step(), question) {
@@ -121,11 +112,11 @@ fn tube(scene: &mut Scene, shown: &Shown<'_>, step: &PlanStep, question: &Step<'
     lines(scene, shown, step, &pieces);
     for clearance in &step.clearances {
         if clearance.motion == Motion::Bend && clearance.verdict != Verdict::Clear {
-            near(scene, shown, step, question, clearance, &pieces);
+            near(scene, shown, question, clearance, &pieces);
         }
     }
     if let Some(tightest) = step.tightest().filter(|clearance| clearance.verdict == Verdict::Clear) {
-        near(scene, shown, step, question, tightest, &pieces);
+        near(scene, shown, question, tightest, &pieces);
     }
 }
 
@@ -221,7 +212,6 @@ fn carry((station, out): &(Station, Vector3<f64>), ahead: &Unit<Vector3<f64>>) -
 fn near(
     scene: &mut Scene,
     shown: &Shown<'_>,
-    step: &PlanStep,
     question: &Step<'_>,
     clearance: &tubewright::clearance::Clearance,
     pieces: &[Placed],
@@ -229,30 +219,29 @@ fn near(
     let Some(nearest) = clearance.nearest else { return };
     let od = shown.tube.stock.od;
     let blank = nearest.blank.to_mm();
-    // Wide bands where it is tight, narrow ones close together where it touches.
-    let (look, wide, gap, count) = match clearance.verdict {
-        Verdict::Contact => (Look::Contact, 0.12, 0.12, 4),
-        Verdict::Tight | Verdict::Unproven => (Look::Tight, 0.3, 0.3, 2),
-        Verdict::Clear => (Look::Tight, 0.0, 0.0, 0),
+    // Wide bands where it is tight, narrow ones close together where it touches; as far apart as they are wide.
+    let bands = match clearance.verdict {
+        Verdict::Contact => Some((Look::Contact, 0.12, 4)),
+        Verdict::Tight | Verdict::Unproven => Some((Look::Tight, 0.3, 2)),
+        Verdict::Clear => None,
     };
-    for band in -count..=count {
-        let at = blank + f64::from(band) * (wide + gap) * od.to_mm();
-        let around = mesh::between(pieces, at - 0.5 * wide * od.to_mm(), at + 0.5 * wide * od.to_mm());
-        scene.body(clearance.obstacle.clone(), Mesh::of_tube(&around, od * 1.04), look);
+    if let Some((look, wide, count)) = bands {
+        let wide = wide * od.to_mm();
+        for band in -count..=count {
+            let at = blank + f64::from(band) * 2.0 * wide;
+            let around = mesh::between(pieces, at - 0.5 * wide, at + 0.5 * wide);
+            scene.body(clearance.obstacle.clone(), Mesh::of_tube(&around, od * 1.04), look);
+        }
     }
     let reading = shown.people.near(shown.job.bender.pointer.reading(nearest.die_angle));
-    let what = match clearance.obstacle.as_str() {
-        "tube" => "itself".to_owned(),
-        "floor" | "die" | "clamp" | "follower" => format!("the {}", clearance.obstacle),
-        own => own.to_owned(),
-    };
+    let what = obstacle(&clearance.obstacle);
     let words = match clearance.verdict {
         Verdict::Contact => format!("TOUCHES {what} near {reading}"),
         Verdict::Unproven => format!("NOT PROVED clear of {what}"),
         Verdict::Tight => format!("TIGHT: {} from {what} near {reading}", shown.people.gap(nearest.gap)),
         Verdict::Clear => format!("{} from {what} near {reading}", shown.people.gap(nearest.gap)),
     };
-    let surface = obstacle_point(shown, step, question, &clearance.obstacle, nearest.point, nearest.die_angle);
+    let surface = obstacle_point(question, &clearance.obstacle, nearest.point, nearest.die_angle);
     if let Some(there) = surface
         && let Some(out) = (there - nearest.point).try_normalize(1e-9)
     {
@@ -262,32 +251,6 @@ fn near(
         return;
     }
     scene.tag(nearest.point, words, 0);
-}
-
-/// The point of a named obstacle nearest to a point at a die angle, both mm in the bender frame; `None` for the tube itself.
-fn obstacle_point(
-    shown: &Shown<'_>,
-    step: &PlanStep,
-    question: &Step<'_>,
-    name: &str,
-    point: Point3<f64>,
-    die_angle: Angle,
-) -> Option<Point3<f64>> {
-    let bender = &shown.job.bender;
-    if name == "floor" && bender.solids.iter().all(|solid| solid.name != name) {
-        let up = bender.bend_plane.up().into_inner();
-        let above = up.dot(&point.coords) + bender.centre_height.to_mm();
-        return Some(point - up * above);
-    }
-    let on_shape = |shape: &Shape, on: Carrier| {
-        let moved = carried(question, on, die_angle);
-        moved * nearest_on(shape, moved.inverse_transform_point(&point))
-    };
-    let own = bender.solids.iter().filter(|solid| solid.name == name).map(|solid| on_shape(&solid.shape, solid.on));
-    let tools = bender.tools(&bender.dies[step.die]);
-    let tool = tools.iter().filter(|tool| tool.name == name);
-    let tool = tool.flat_map(|tool| tool.shapes.iter().map(|shape| on_shape(shape, tool.on)));
-    own.chain(tool).min_by(|one, other| (one - point).norm().total_cmp(&(other - point).norm()))
 }
 
 /// A grid on the floor under all that is shown, its lines 500 mm apart.
@@ -320,7 +283,7 @@ fn stand(scene: &Scene, bender: &Bender) -> Stand {
     let at = nalgebra::center(&low, &high);
     let eyes = up * (Length::mm(1600.0) - bender.centre_height).to_mm();
     let flat = |point: Vector3<f64>| point - up * up.dot(&point);
-    if let Some(operator) = bender.solids.iter().find(|solid| solid.name == "operator")
+    if let Some(operator) = bender.solids.iter().find(|solid| solid.is_operator())
         && let Some(middle) = middle(&Mesh::of_shape(&operator.shape))
     {
         return Stand { eye: Point3::from(flat(middle.coords) + eyes), at };

@@ -85,8 +85,8 @@ impl Room {
         let low = swings().fold(first.low, |least, swing| least.min(swing.low));
         let ways = ways(bender);
         let mut most = [0.0_f64; 4];
-        let mut made = vec![false; tube.blank.bends.len()];
-        for step in &tube.steps {
+        for (place, step) in tube.steps.iter().enumerate() {
+            let made = tube.made_before(place + 1);
             let at = Step { bender, blank: &tube.blank, bend: step.bend, lead: step.lead, made: &made };
             // Between two angles a point leaves the chord between its places by no more than this.
             let parts = (step.die_angle / APART).ceil().max(1.0);
@@ -104,7 +104,6 @@ impl Room {
                 }
                 part += 1.0;
             }
-            made[step.bend.0] = true;
         }
         let mut floor = [Reach { way: Way::Ahead, far: Length::ZERO }; 4];
         for ((slot, (way, _)), far) in floor.iter_mut().zip(ways).zip(most) {

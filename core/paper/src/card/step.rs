@@ -154,10 +154,7 @@ impl StepCard {
     pub(super) fn new(words: &Words<'_>, number: usize) -> Self {
         let Words { job, tube, people } = *words;
         let step = &tube.steps[number - 1];
-        let mut made = vec![false; tube.blank.bends.len()];
-        for earlier in &tube.steps[..number - 1] {
-            made[earlier.bend.0] = true;
-        }
+        let made = tube.made_before(number);
         let at =
             Step { bender: &job.bender, blank: &tube.blank, bend: step.bend, lead: step.lead, made: made.as_slice() };
         let hold = Hold::new(&at, &tube.stock);

@@ -27,15 +27,6 @@ pub(super) struct Bent<'a> {
     pub(super) wall: Option<Length>,
 }
 
-/// Which bends are made before a step, counted from 1.
-pub(super) fn made_before(words: &Words<'_>, number: usize) -> Vec<bool> {
-    let mut made = vec![false; words.tube.blank.bends.len()];
-    for step in &words.tube.steps[..number - 1] {
-        made[step.bend.0] = true;
-    }
-    made
-}
-
 impl<'a> Bent<'a> {
     /// # Panics
     /// Where the tube has no step of this number, counted from 1.
@@ -94,7 +85,7 @@ impl<'a> Bent<'a> {
 
     /// The operator's place, where the bender's file has a solid of such a name.
     pub(super) fn operator(&self) -> Option<&'a Solid> {
-        self.step.bender.solids.iter().find(|solid| is_operator(&solid.name))
+        self.step.bender.solids.iter().find(|solid| solid.is_operator())
     }
 
     /// The arcs of the bends that are made, in the bender before the bend.
@@ -156,11 +147,6 @@ impl<'a> Bent<'a> {
         }
         strips
     }
-}
-
-/// Whether a solid is the operator's place: a name that speaks of the operator.
-pub(super) fn is_operator(name: &str) -> bool {
-    name.to_lowercase().contains("operator")
 }
 
 /// All points that tell how far solids reach.

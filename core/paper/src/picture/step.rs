@@ -2,19 +2,18 @@
 
 use kurbo::{BezPath, Point, Rect, Vec2};
 use nalgebra::{Point3, Vector3};
-use tubewright::clearance::{Clearance, Verdict, nearest_on};
-use tubewright::motion;
+use tubewright::clearance::{Clearance, Verdict, obstacle_point};
 use tubewright::units::{Angle, Length};
 
 use super::HIGH;
-use super::bent::{Bent, corners, is_operator, made_before};
+use super::bent::{Bent, corners};
 use super::layout::{Layout, Shown, directions};
 use super::pane::{LETTERS, Pane, SMALL, arrow};
 use super::solid::Outline;
 use super::tube::{Layer, Tube, bounds};
 use super::view::View;
 use crate::draw::{Drawing, Face, Ink, Item, Label, Pen};
-use crate::words::Words;
+use crate::words::{Words, obstacle};
 
 /// A floor that would take more than this of the sheet is drawn nearer, past a break, mm.
 const FLOOR: f64 = 20.0;
@@ -31,7 +30,7 @@ const BREAK: f64 = 9.0;
 /// Where the tube has no step of this number, counted from 1.
 #[must_use]
 pub fn step(words: &Words<'_>, number: usize, width: f64) -> Drawing {
-    let made = made_before(words, number);
+    let made = words.tube.made_before(number);
     let bent = Bent::new(words, number, &made);
     Scene::new(words, bent, width).draw(number)
 }
@@ -142,7 +141,7 @@ impl<'a> Scene<'a> {
             pane.shade(strips, sweep);
         }
         for solid in &step.bender.solids {
-            let operator = is_operator(&solid.name);
+            let operator = solid.is_operator();
             // From the side whoever stands there would hide the bender.
             if operator && main != self.bent.lies() {
                 continue;
@@ -337,7 +336,7 @@ impl<'a> Scene<'a> {
             };
             let seen = seen.intersect(pane.window.inset(-1.0));
             if seen.width() > 0.0 && seen.height() > 0.0 && !seen.contains(axis) {
-                let words = if is_operator(&solid.name) { "operator" } else { solid.name.as_str() };
+                let words = if solid.is_operator() { "operator" } else { solid.name.as_str() };
                 pane.name(seen, Label::new((0.0, 0.0), words).size(SMALL).ink(Ink::GREY));
             }
         }
@@ -373,26 +372,8 @@ impl<'a> Scene<'a> {
         let clearance: &Clearance = self.bent.plan.tightest()?;
         let nearest = clearance.nearest?;
         let (step, point) = (&self.bent.step, nearest.point);
-        let other = if clearance.obstacle == "floor" {
-            let up = self.bent.up();
-            Some(point - up * (point.coords.dot(&up) + step.bender.centre_height.to_mm()))
-        } else {
-            let own = step.bender.solids.iter().filter(|solid| solid.name == clearance.obstacle);
-            let own = own.map(|solid| (solid.on, solid.shape.clone()));
-            let tools = step.bender.tools(step.die()).into_iter().filter(|tool| tool.name == clearance.obstacle);
-            let held = tools.flat_map(|tool| tool.shapes.into_owned().into_iter().map(move |shape| (tool.on, shape)));
-            own.chain(held)
-                .map(|(on, shape)| {
-                    let carried = motion::carried(step, on, nearest.die_angle);
-                    carried * nearest_on(&shape, carried.inverse_transform_point(&point))
-                })
-                .min_by(|one, other| (one - point).norm().total_cmp(&(other - point).norm()))
-        };
-        let what = match clearance.obstacle.as_str() {
-            "tube" => "the tube itself".to_owned(),
-            "floor" | "die" | "clamp" | "follower" => format!("the {}", clearance.obstacle),
-            own => own.to_owned(),
-        };
+        let other = obstacle_point(step, &clearance.obstacle, point, nearest.die_angle);
+        let what = obstacle(&clearance.obstacle);
         let touches = clearance.verdict == Verdict::Contact;
         let words = if touches {
             format!("touches {what}")

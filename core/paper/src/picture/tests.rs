@@ -14,7 +14,7 @@ use tubewright::plan::{Options, Plan, plan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
-use super::bent::{Bent, made_before};
+use super::bent::Bent;
 use super::course::Course;
 use super::finished::Whole;
 use super::step::Scene;
@@ -140,7 +140,7 @@ fn no_words_lie_on_others_or_over_the_edge() {
 #[test]
 fn ends_and_tangent_points_are_where_the_motion_has_them() {
     each_step(&mut |words, number| {
-        let made = made_before(words, number);
+        let made = words.tube.made_before(number);
         let bent = Bent::new(words, number, &made);
         let scene = Scene::new(words, bent, 186.0);
         let drawn = drawn(&scene.draw(number));
@@ -175,7 +175,7 @@ fn the_lead_end_of_a_first_bend_turns_about_the_die() {
         if number > 1 || bender.motion != BendMotion::DieTurns {
             return;
         }
-        let made = made_before(words, number);
+        let made = words.tube.made_before(number);
         let bent = Bent::new(words, number, &made);
         let scene = Scene::new(words, bent, 196.0);
         let active = bent.step.active();
@@ -201,7 +201,7 @@ fn heights_are_those_of_the_words() {
         let drawing = step(words, number, 186.0);
         let texts: Vec<String> = drawing.labels().iter().map(|(label, _)| label.words.clone()).collect();
         for (way, sign) in [("UP", 1.0), ("DOWN", -1.0)] {
-            let made = made_before(words, number);
+            let made = words.tube.made_before(number);
             let tube = Bent::new(words, number, &made).tube(Angle::ZERO);
             let up = words.job.bender.bend_plane.up();
             let bent = Bent::new(words, number, &made);
@@ -306,7 +306,7 @@ fn what_lies_under_is_covered_edges_and_all() {
 #[test]
 fn all_that_is_swept_is_shaded() {
     each_step(&mut |words, number| {
-        let made = made_before(words, number);
+        let made = words.tube.made_before(number);
         let bent = Bent::new(words, number, &made);
         let scene = Scene::new(words, bent, 186.0);
         let view = scene.views[0];
@@ -348,7 +348,7 @@ fn the_gap_is_drawn_as_long_as_it_is() {
         let steps = plan.tubes.iter().flat_map(|tube| (1..=tube.steps.len()).map(move |number| (tube, number)));
         for (tube, number) in steps {
             let words = Words { job: &job, tube, people: &people };
-            let made = made_before(&words, number);
+            let made = words.tube.made_before(number);
             let bent = Bent::new(&words, number, &made);
             let Some(near) = Scene::new(&words, bent, 186.0).nearest() else { continue };
             let Some(other) = near.other.filter(|_| !near.touches) else { continue };
