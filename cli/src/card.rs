@@ -8,7 +8,7 @@ use tubewright_paper::html::html;
 use tubewright_paper::pdf::{Paper, pdf};
 use tubewright_paper::sheet::sheets;
 use tubewright_paper::text::text;
-use tubewright_paper::words::Words;
+use tubewright_paper::words::{Words, job_name};
 
 use crate::args::{self, CardFormat, PaperSize};
 use crate::exit::Exit;
@@ -26,8 +26,7 @@ fn write(args: &args::Card) -> Result<Exit, Exit> {
     let format = format(args)?;
     let planned = planned(&args.planning, 1)?;
     let Planned { job, plan, people, .. } = &planned;
-    let name = args.planning.job.file_stem().unwrap_or_default().to_string_lossy();
-    let name: String = name.chars().filter(|letter| !letter.is_control()).collect();
+    let name = job_name(&args.planning.job);
     let card = Card::new(&name, job, plan, people, args.date.as_deref());
     let words: Vec<Words<'_>> = plan.tubes.iter().map(|tube| Words { job, tube, people }).collect();
     let paper = paper(args.paper, job.units);
@@ -74,7 +73,6 @@ pub(crate) fn paper(asked: Option<PaperSize>, units: LengthUnit) -> Paper {
     match asked {
         Some(PaperSize::A4) => Paper::A4,
         Some(PaperSize::Letter) => Paper::Letter,
-        None if matches!(units, LengthUnit::Inch | LengthUnit::Foot) => Paper::Letter,
-        None => Paper::A4,
+        None => Paper::usual(units),
     }
 }

@@ -2,6 +2,7 @@
 
 use tubewright_paper::layout::{Layout, TooLarge, dxf, pages, text};
 use tubewright_paper::pdf::pdf;
+use tubewright_paper::words::job_name;
 
 use crate::args::{self, PlanFormat};
 use crate::card::paper;
@@ -29,8 +30,7 @@ fn write(args: &args::Layout) -> Result<Exit, Exit> {
     let format = format(args)?;
     let planned = planned(&args.planning, 1)?;
     let Planned { job, plan, people, .. } = &planned;
-    let name = args.planning.job.file_stem().unwrap_or_default().to_string_lossy();
-    let name: String = name.chars().filter(|letter| !letter.is_control()).collect();
+    let name = job_name(&args.planning.job);
     let layout = Layout::new(&name, job, plan, people, args.date.as_deref());
     let document = match format {
         Format::Text => text(&layout).into_bytes(),

@@ -87,14 +87,14 @@ impl Files for Remembering {
 
 /// The units that people read: those asked for, else inches for a file in inches or feet and millimetres for any other.
 fn people(args: &args::Planning, file: LengthUnit) -> People {
-    let inches = match args.units {
-        Some(ReadingUnits::In) => true,
-        Some(ReadingUnits::Mm) => false,
-        None => matches!(file, LengthUnit::Inch | LengthUnit::Foot),
+    let people = match args.units {
+        Some(ReadingUnits::In) => People::inch(),
+        Some(ReadingUnits::Mm) => People::mm(),
+        None => People::usual(file),
     };
-    if !inches {
-        return People::mm();
+    let parts = args.fraction.and_then(|fraction| Fraction::from_denominator(u64::from(fraction.parts())));
+    match (people.units, parts) {
+        (Units::Inch(_), Some(parts)) => People { units: Units::Inch(parts) },
+        _ => people,
     }
-    let parts = args.fraction.map_or(16, args::Fraction::parts);
-    People { units: Units::Inch(Fraction::from_denominator(u64::from(parts)).unwrap_or(Fraction::Sixteenths)) }
 }

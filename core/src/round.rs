@@ -18,7 +18,7 @@
 //!
 //! What is not finite is printed as `?`: such figures are refused where text is read.
 
-use crate::units::{Angle, Length};
+use crate::units::{Angle, Length, LengthUnit};
 
 /// The part of a rounding step that counts as arithmetic's own error. Sums of a hundred figures of 1e5 mm are off by 1e-9
 /// mm; a tape is read to 0.5 mm.
@@ -171,6 +171,12 @@ impl People {
     #[must_use]
     pub const fn inch() -> Self {
         Self { units: Units::Inch(Fraction::Sixteenths) }
+    }
+
+    /// What people read who write their files in this unit: inches in sixteenths for inches and feet, whole millimetres for any other.
+    #[must_use]
+    pub const fn usual(unit: LengthUnit) -> Self {
+        if unit.is_imperial() { Self::inch() } else { Self::mm() }
     }
 
     /// The name of the unit of lengths: `mm` or `in`.
@@ -613,7 +619,7 @@ mod tests {
         fn a_printed_fraction_is_within_half_a_step(value in -1e4..1e4_f64) {
             for fraction in [Fraction::Sixteenths, Fraction::ThirtySeconds, Fraction::SixtyFourths] {
                 let text = inch(fraction).length(Length::inch(value));
-                let read = crate::units::length(&text, crate::units::LengthUnit::Inch);
+                let read = crate::units::length(&text, LengthUnit::Inch);
                 let off = (read.map_err(|refusal| TestCaseError::fail(refusal.reason))? - Length::inch(value)).abs();
                 prop_assert!(off.to_inch() <= (0.5 + 2.0 * SLACK) / fraction.denominator() as f64, "{text}");
             }

@@ -12,7 +12,7 @@ use clap::Parser as _;
 use tubewright::file::{Disk, load_job};
 use tubewright::job::Job;
 use tubewright::plan::{self, Options, Plan};
-use tubewright::round::{Fraction, People, Units};
+use tubewright::round::People;
 use tubewright::units::{Angle, LengthUnit};
 use tubewright_viewer::camera::Side;
 use tubewright_viewer::needs;
@@ -185,11 +185,11 @@ impl Making<'_> {
     }
 }
 
-/// The units that people read: those asked for, else inches for a file in inches or feet and millimetres for any other.
+/// The units that people read: those asked for, else those that go with the file's.
 fn people(args: &Arguments, file: LengthUnit) -> People {
-    let inches = match args.units {
-        Some(units) => units == ReadingUnits::In,
-        None => matches!(file, LengthUnit::Inch | LengthUnit::Foot),
-    };
-    if inches { People { units: Units::Inch(Fraction::Sixteenths) } } else { People::mm() }
+    match args.units {
+        Some(ReadingUnits::In) => People::inch(),
+        Some(ReadingUnits::Mm) => People::mm(),
+        None => People::usual(file),
+    }
 }

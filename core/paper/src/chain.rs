@@ -30,6 +30,8 @@ pub(crate) struct Bent {
     pub(crate) end: Point3<f64>,
     pub(crate) normal: Vector3<f64>,
     pub(crate) radius: f64,
+    /// How far the arc turns.
+    pub(crate) angle: f64,
     pub(crate) stretch: f64,
     /// The end that leads when it is made.
     pub(crate) lead: LeadEnd,
@@ -72,6 +74,7 @@ impl Chain {
                 end: at,
                 normal,
                 radius,
+                angle: row.angle.to_rad(),
                 stretch: formed.stretch,
                 lead: tube.steps.iter().find(|step| step.bend == formed.bend).map_or(LeadEnd::A, |step| step.lead),
             });

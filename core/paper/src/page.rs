@@ -2,6 +2,9 @@
 
 use std::fmt::Write as _;
 
+/// A place to write on.
+pub const BLANK: &str = "____________";
+
 /// Columns of a plain terminal or printer.
 pub const WIDTH: usize = 80;
 

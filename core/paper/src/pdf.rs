@@ -13,6 +13,7 @@ use krilla::paint::{Fill, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use kurbo::{BezPath, PathEl, Shape as _};
+use tubewright::units::LengthUnit;
 
 use crate::draw::{DRAWN, Drawing, Face, Ink, Item, Label, Pen};
 
@@ -29,6 +30,12 @@ pub enum Paper {
 }
 
 impl Paper {
+    /// What lies in the printer where files are written in this unit: Letter for inches and feet, A4 for any other.
+    #[must_use]
+    pub const fn usual(unit: LengthUnit) -> Self {
+        if unit.is_imperial() { Self::Letter } else { Self::A4 }
+    }
+
     /// Its width, mm.
     #[must_use]
     pub const fn width(self) -> f64 {

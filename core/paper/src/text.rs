@@ -3,12 +3,9 @@
 //! Verdict and assumptions first, then caliper, cut and marks, then the steps in the order of the hands, then the checks. What is read at arm's
 //! length has `>>` at the margin: END and MARK, UP or DOWN, STOP, in this order.
 
-use crate::card::{Card, Finished, RuleSet, StepCard, TubeCard, Work};
-use crate::page::{WIDTH, rule, table, title, wrapped};
+use crate::card::{Card, Finished, MarkLine, RuleSet, StepCard, TubeCard, Work};
+use crate::page::{BLANK, WIDTH, rule, table, title, wrapped};
 use crate::words::{DO_NOT_CUT, MARKING, Moment};
-
-/// A place to write on.
-const BLANK: &str = "____________";
 
 /// The whole card.
 #[must_use]
@@ -126,18 +123,7 @@ fn marks(out: &mut String, card: &Card, work: &Work) {
         "top, degrees".to_owned(),
         format!("around, {unit}"),
     ];
-    let rows = work.marks.iter().map(|mark| {
-        let printed = &mark.printed;
-        [
-            mark.bend.to_string(),
-            mark.lead.to_owned(),
-            printed.mark.clone(),
-            printed.tail.clone(),
-            printed.top.clone(),
-            printed.top_arc.clone(),
-        ]
-    });
-    let rows: Vec<[String; 6]> = std::iter::once(heads).chain(rows).collect();
+    let rows: Vec<[String; 6]> = std::iter::once(heads).chain(work.marks.iter().map(MarkLine::row)).collect();
     table(out, &rows);
     out.push('\n');
 }

@@ -4,6 +4,7 @@
 //! bend can be pushed again; a wrong end or a wrong roll cannot be mended.
 
 use std::fmt::Write as _;
+use std::path::Path;
 
 use serde::Serialize;
 use tubewright::bender::{BendPlane, Bender, PointerSet};
@@ -328,6 +329,12 @@ impl Words<'_> {
         moments.push(Moment::new("ROOM", words));
         moments
     }
+}
+
+/// The name of a job: that of its file without the ending, and without letters that could move a terminal's cursor.
+#[must_use]
+pub fn job_name(file: &Path) -> String {
+    file.file_stem().unwrap_or_default().to_string_lossy().chars().filter(|letter| !letter.is_control()).collect()
 }
 
 /// An obstacle in words: `the floor`, `the tube itself`, a solid by the name that it has in the bender's file.

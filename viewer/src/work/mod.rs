@@ -198,12 +198,8 @@ impl Work {
     /// How figures are printed.
     #[must_use]
     pub fn people(&self) -> People {
-        let units = match At::top().key("units").of(&self.tree).and_then(Node::written) {
-            Some(units) => LengthUnit::from_name(units),
-            None => None,
-        };
-        let usual = if units.is_some_and(LengthUnit::is_imperial) { People::inch() } else { People::mm() };
-        self.asked.people.unwrap_or(usual)
+        let units = At::top().key("units").of(&self.tree).and_then(Node::written).and_then(LengthUnit::from_name);
+        self.asked.people.unwrap_or_else(|| units.map_or_else(People::mm, People::usual))
     }
 
     /// All mistakes of what stands in the fields, in the order of the file.

@@ -7,7 +7,7 @@ use tubewright_paper::layout::{Layout, TooLarge, pages, text as chalk};
 use tubewright_paper::pdf::{Paper, pdf};
 use tubewright_paper::sheet::sheets;
 use tubewright_paper::text::text;
-use tubewright_paper::words::Words;
+use tubewright_paper::words::{Words, job_name};
 
 use super::Work;
 use super::disk::{NotWritten, write_whole};
@@ -60,9 +60,8 @@ impl Work {
     pub fn paper(&self, kind: Kind) -> Result<Vec<u8>, NotWritten> {
         let (job, plan) = self.shown().filter(|_| self.can_print()).ok_or(NotWritten::NoPlan)?;
         let people = self.people();
-        let name = self.path().file_stem().unwrap_or_default().to_string_lossy();
-        let name: String = name.chars().filter(|letter| !letter.is_control()).collect();
-        let size = if job.units.is_imperial() { Paper::Letter } else { Paper::A4 };
+        let name = job_name(self.path());
+        let size = Paper::usual(job.units);
         let card = || Card::new(&name, job, plan, &people, None);
         let layout = || Layout::new(&name, job, plan, &people, None);
         Ok(match kind {

@@ -196,6 +196,13 @@ pub struct MarkLine {
 }
 
 impl MarkLine {
+    /// As a row of a table: bend, end that leads, mark, tail, top line in degrees and around the tube.
+    #[must_use]
+    pub fn row(&self) -> [String; 6] {
+        let MarkPrinted { mark, tail, top, top_arc } = self.printed.clone();
+        [self.bend.to_string(), self.lead.to_owned(), mark, tail, top, top_arc]
+    }
+
     pub(super) fn all(tube: &TubePlan, people: &People) -> Vec<Self> {
         let mut steps: Vec<&PlanStep> = tube.steps.iter().collect();
         steps.sort_by_key(|step| step.bend);

@@ -169,9 +169,7 @@ impl Card {
     /// Never: there is nothing in it that JSON cannot hold.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
-        text.push('\n');
-        text
+        crate::document(self)
     }
 }
 

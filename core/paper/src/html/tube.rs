@@ -100,14 +100,14 @@ fn marks(work: &Work, unit: &str) -> Markup {
             thead { tr { @for head in &heads { th { (head) } } } }
             tbody {
                 @for mark in &work.marks {
-                    @let printed = &mark.printed;
+                    @let [bend, lead, at, tail, top, around] = mark.row();
                     tr {
-                        td data-head=(heads[0]) { b { (mark.bend) } }
-                        td data-head=(heads[1]) { (mark.lead) }
-                        td data-head=(heads[2]) { b { (printed.mark) } }
-                        td data-head=(heads[3]) { (printed.tail) }
-                        td data-head=(heads[4]) { (printed.top) }
-                        td data-head=(heads[5]) { (printed.top_arc) }
+                        td data-head=(heads[0]) { b { (bend) } }
+                        td data-head=(heads[1]) { (lead) }
+                        td data-head=(heads[2]) { b { (at) } }
+                        td data-head=(heads[3]) { (tail) }
+                        td data-head=(heads[4]) { (top) }
+                        td data-head=(heads[5]) { (around) }
                         td data-head=(heads[6]) { input type="checkbox" aria-label=(format!("mark {} is drawn", mark.bend)); }
                     }
                 }

@@ -6,7 +6,7 @@ use kurbo::Point;
 use serde::Serialize;
 use tubewright::job::Job;
 use tubewright::plan::{Plan, TubePlan};
-use tubewright::round::{People, Units};
+use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
 use super::SCHEMA;
@@ -181,9 +181,7 @@ impl Layout {
     /// Never: there is nothing in it that JSON cannot hold.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
-        text.push('\n');
-        text
+        crate::document(self)
     }
 
     /// Every plane of every tube.
@@ -271,22 +269,10 @@ impl Plane {
     }
 }
 
-/// The finest that a tape tells.
-fn tape(people: &People) -> Length {
-    match people.units {
-        Units::Mm(step) => Length::mm(match step {
-            tubewright::round::MmStep::Whole => 1.0,
-            tubewright::round::MmStep::Half => 0.5,
-            tubewright::round::MmStep::Tenth => 0.1,
-        }),
-        Units::Inch(fraction) => Length::inch(1.0 / fraction.denominator() as f64),
-    }
-}
-
 /// Between ends and corners, the longest first: those that are not on one leg, and not both on the baseline. Where there are none, from the outermost
 /// points to the middles of the arcs.
 fn diagonals(shape: &Shape, people: &People) -> Vec<Diagonal> {
-    let within = tape(people) * 2.0;
+    let within = people.tape_step() * 2.0;
     let chosen = |wanted: &dyn Fn(What) -> bool, apart: usize| {
         let spots: Vec<_> = shape.spots.iter().filter(|spot| wanted(spot.what)).collect();
         let mut found = Vec::new();

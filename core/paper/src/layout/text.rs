@@ -1,10 +1,7 @@
 //! Chalk coordinates as plain text of 80 columns.
 
 use super::chalk::{Arc, Layout, Plane, TubeLayout};
-use crate::page::{rule, table, title, wrapped};
-
-/// A place to write on.
-const BLANK: &str = "____________";
+use crate::page::{BLANK, rule, table, title, wrapped};
 
 /// The whole layout.
 #[must_use]

@@ -38,13 +38,8 @@ impl Course {
 
     /// The arc of a bend that is made, from its end toward A.
     pub(super) fn of_bend(bent: &Bent) -> Self {
-        let outward = bent.before.cross(&bent.normal);
-        let along = bent.before;
-        let cos = bent.before.dot(&bent.after);
-        let angle = libm::atan2(bent.before.cross(&bent.after).dot(&bent.normal), cos);
-        // A bend may turn by more than half a turn.
-        let angle = if angle > 0.0 { angle } else { angle + 2.0 * core::f64::consts::PI };
-        Self::Arc { centre: bent.start - outward * bent.radius, across: outward, along, radius: bent.radius, angle }
+        let (across, along) = (bent.before.cross(&bent.normal), bent.before);
+        Self::Arc { centre: bent.start - across * bent.radius, across, along, radius: bent.radius, angle: bent.angle }
     }
 
     /// A full circle about an axis.

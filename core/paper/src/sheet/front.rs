@@ -188,21 +188,7 @@ fn mark_table(work: &Work, card: &Card, width: f64) -> Block {
         Column::figures(format!("around, {unit}"), 28.0),
         Column::figures("drawn", width - 164.0),
     ];
-    let rows: Vec<Vec<Cell>> = work
-        .marks
-        .iter()
-        .map(|mark| {
-            let printed = &mark.printed;
-            let figures = [
-                mark.bend.to_string(),
-                mark.lead.to_owned(),
-                printed.mark.clone(),
-                printed.tail.clone(),
-                printed.top.clone(),
-                printed.top_arc.clone(),
-            ];
-            figures.into_iter().map(Cell::Words).chain([Cell::Tick]).collect()
-        })
-        .collect();
+    let rows: Vec<Vec<Cell>> =
+        work.marks.iter().map(|mark| mark.row().into_iter().map(Cell::Words).chain([Cell::Tick]).collect()).collect();
     table(&columns, &rows, 4.6, 8.2, 3.0)
 }
