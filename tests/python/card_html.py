@@ -96,9 +96,7 @@ def seen(card, found, where):
         for line in work["ledger"]["lines"]:
             assert f"{line['what']} {line['printed']}" in text, (where, line)
         for mark in work["marks"]:
-            printed = mark["printed"]
-            row = f"{mark['bend']} {mark['lead']} {printed['mark']} {printed['tail']} {printed['top']} {printed['top_arc']}"
-            assert row in text, (where, row)
+            assert pages.row(mark) in text, (where, mark)
         for step in work["steps"]:
             own = pages.plain(found["texts"][f"tube{number}step{step['step']}"])
             wanted = [f"Step {step['step']} of {step['of']}: bend {step['bend']}", *pages.large(step), step["check"]["printed"], "got"]

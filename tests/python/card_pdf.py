@@ -94,9 +94,7 @@ def judge_tube(tube, texts, where):
     for line in work["ledger"]["lines"]:
         assert f"{line['what']} {line['printed']}" in first, (where, line)
     for mark in work["marks"]:
-        printed = mark["printed"]
-        row = f"{mark['bend']} {mark['lead']} {printed['mark']} {printed['tail']} {printed['top']} {printed['top_arc']}"
-        assert row in everything, (where, row)
+        assert pages.row(mark) in everything, (where, mark)
     for step in work["steps"]:
         title = f"Step {step['step']} of {step['of']}: bend {step['bend']}"
         found = [text for text in texts if title in text]

@@ -34,6 +34,12 @@ def tool(*words):
     return subprocess.run(words, check=True, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True).stdout
 
 
+def row(mark):
+    """A mark as it stands in a table: bend, end that leads, mark, tail, top line and the same around the tube."""
+    printed = mark["printed"]
+    return f"{mark['bend']} {mark['lead']} {printed['mark']} {printed['tail']} {printed['top']} {printed['top_arc']}"
+
+
 def in_order(text, wanted, where):
     """Fails unless all of `wanted` stand in `text` one behind the other."""
     at = 0

@@ -1,12 +1,15 @@
 //! The card of every sample, held against what can be worked out another way.
 
-use std::path::{Path, PathBuf};
+mod common;
+
+use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
+use common::{job_of, jobs, planned};
 use nalgebra::{Point3, Vector3};
 use serde_json::Value;
 use tubewright::centreline::{BendId, Centreline, Rows, Segment};
-use tubewright::file::{Disk, Held, load_job};
+use tubewright::file::{Held, load_job};
 use tubewright::forming::LeadEnd;
 use tubewright::job::Job;
 use tubewright::plan::{Options, Plan, TubePlan, plan};
@@ -15,23 +18,8 @@ use tubewright::units::{Angle, Length};
 use tubewright_paper::card::{BarEnd, Card, Falls, JSON_SCHEMA, Tips, Way, Work};
 use tubewright_paper::text::text;
 
-fn jobs() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../samples/jobs");
-    let files =
-        std::fs::read_dir(folder).expect("the samples are there").map(|entry| entry.expect("it can be read").path());
-    let mut files: Vec<PathBuf> = files.filter(|path| path.extension().is_some_and(|one| one == "yaml")).collect();
-    files.sort();
-    assert!(files.len() >= 7, "{files:?}");
-    files
-}
-
-fn planned(job: &Job, people: People) -> Plan {
-    let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people };
-    plan(job, &options, &AtomicBool::new(false), &mut |_| {}).expect("all tubes are asked for")
-}
-
 fn sample(path: &Path, people: People) -> (Job, Plan, Card) {
-    let job = load_job(&Disk, path).unwrap_or_else(|_| panic!("{}", path.display()));
+    let job = job_of(path);
     let plan = planned(&job, people);
     let name = path.file_stem().expect("a name").to_string_lossy();
     let card = Card::new(&name, &job, &plan, &people, None);
@@ -48,8 +36,7 @@ fn named(name: &str) -> (Job, Plan, Card) {
 
 /// A card of a job in a bender, both as text.
 fn written(bender: &str, job: &str) -> Card {
-    let files = Held::default().with("bender.yaml", bender).with("job.yaml", job);
-    let job = load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
+    let job = common::written(bender, job);
     let plan = planned(&job, People::mm());
     Card::new("job", &job, &plan, &People::mm(), Some("2026-11-26"))
 }
@@ -438,9 +425,7 @@ fn what_is_bent_before_counts_whatever_the_bender() {
         ("clockwise", "die-stands"),
     ] {
         let bender = BENDER.replace("anticlockwise", hand).replace("die-turns", motion);
-        let files = Held::default().with("bender.yaml", bender.as_str()).with("job.yaml", job.as_str());
-        let job =
-            load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
+        let job = common::written(&bender, &job);
         let people = People::mm();
         let order = Some("1A 2A".to_owned());
         let options = Options { tubes: Vec::new(), order, accept_tight: false, best: 1, people };

@@ -1,10 +1,10 @@
 //! The card as a page of HTML: it asks for nothing from outside, and holds every word of the card.
 
-use std::path::Path;
-use std::sync::atomic::AtomicBool;
+mod common;
 
-use tubewright::file::{Disk, load_job};
-use tubewright::plan::{Options, plan};
+use std::path::Path;
+
+use common::{job_of, planned};
 use tubewright::round::People;
 use tubewright_paper::card::Card;
 use tubewright_paper::html::html;
@@ -14,10 +14,9 @@ use tubewright_paper::words::Words;
 /// The card of a sample and its page.
 fn sample(name: &str, date: Option<&str>, paper: Paper) -> (Card, String) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../samples/jobs").join(name);
-    let job = load_job(&Disk, &path).unwrap_or_else(|_| panic!("{}", path.display()));
+    let job = job_of(&path);
     let people = People::mm();
-    let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people };
-    let plan = plan(&job, &options, &AtomicBool::new(false), &mut |_| {}).expect("all tubes are asked for");
+    let plan = planned(&job, people);
     let card = Card::new(name, &job, &plan, &people, date);
     let words: Vec<Words<'_>> = plan.tubes.iter().map(|tube| Words { job: &job, tube, people: &people }).collect();
     let page = html(&card, &words, paper);

@@ -1,12 +1,13 @@
 //! The card on paper: every sample on both papers, page by page.
 
-use std::path::{Path, PathBuf};
-use std::sync::LazyLock;
-use std::sync::atomic::AtomicBool;
+mod common;
 
-use tubewright::file::{Disk, Held, load_job};
+use std::path::Path;
+use std::sync::LazyLock;
+
+use common::{job_of, jobs, planned};
 use tubewright::job::Job;
-use tubewright::plan::{Options, Plan, plan};
+use tubewright::plan::Plan;
 use tubewright::round::{Fraction, People, Units};
 use tubewright_paper::card::{Card, StepCard, TubeCard};
 use tubewright_paper::draw::Drawing;
@@ -19,16 +20,6 @@ const PAPERS: [Paper; 2] = [Paper::A4, Paper::Letter];
 /// Nothing is nearer to an edge than this: what a printer does not reach, mm.
 const EDGE: f64 = 10.0;
 
-fn jobs() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../samples/jobs");
-    let files =
-        std::fs::read_dir(folder).expect("the samples are there").map(|entry| entry.expect("it can be read").path());
-    let mut files: Vec<PathBuf> = files.filter(|path| path.extension().is_some_and(|one| one == "yaml")).collect();
-    files.sort();
-    assert!(files.len() >= 7, "{files:?}");
-    files
-}
-
 /// A job with its plan and its card.
 struct Made {
     job: Job,
@@ -39,22 +30,18 @@ struct Made {
 
 impl Made {
     fn new(name: &str, job: Job, people: People, date: Option<&str>) -> Self {
-        let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people };
-        let plan = plan(&job, &options, &AtomicBool::new(false), &mut |_| {}).expect("all tubes are asked for");
+        let plan = planned(&job, people);
         let card = Card::new(name, &job, &plan, &people, date);
         Self { job, plan, people, card }
     }
 
     fn sample(path: &Path, people: People) -> Self {
-        let job = load_job(&Disk, path).unwrap_or_else(|_| panic!("{}", path.display()));
+        let job = job_of(path);
         Self::new(&path.file_stem().expect("a name").to_string_lossy(), job, people, None)
     }
 
     fn written(job: &str) -> Self {
-        let files = Held::default().with("bender.yaml", BENDER).with("job.yaml", job);
-        let job =
-            load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
-        Self::new("job", job, People::mm(), Some("2026-11-26"))
+        Self::new("job", common::written(BENDER, job), People::mm(), Some("2026-11-26"))
     }
 
     fn words(&self) -> Vec<Words<'_>> {
