@@ -2,7 +2,7 @@
 //!
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
 //! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`],
-//! [`plan`]; then [`mod@file`], which turns
+//! [`plan`], [`fit`]; then [`mod@file`], which turns
 //! text into the types above.
 //!
 //! ```
@@ -50,6 +50,7 @@ pub mod body;
 pub mod centreline;
 pub mod clearance;
 pub mod file;
+pub mod fit;
 pub mod forming;
 pub mod job;
 pub mod motion;
