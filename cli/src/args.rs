@@ -39,6 +39,9 @@ pub(crate) enum Command {
     /// Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk coordinates (text, JSON)
     Layout(Layout),
 
+    /// Find springback, effective CLR, stretch and mark offset from a record of test bends
+    Calibrate(Calibrate),
+
     /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
     Schema(Schema),
 }
@@ -190,6 +193,47 @@ pub(crate) struct Layout {
     pub(crate) date: Option<String>,
 }
 
+/// Arguments of `calibrate`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A record of test bends (YAML), each measured after it was let off:
+  kind: test-bends
+  units: mm
+  bender: floor-bender.yaml
+  die: five-inch
+  material: mild-steel
+  tube: { od: 38.1, wall: 2.4 }
+  accuracy: { length: 0.5, angle: 0.2 }       # one standard deviation
+  bends:
+    - { reading: 93.5, angle: 90.2, blank: 900, mark: 400, lead: A, legs: [498.6, 470.1] }
+    - { reading: 32.0, angle: 29.4 }          # an angle alone helps the springback
+
+Two bends of which one is small and one 90 degrees or more tell all figures; more bends show mistakes.")]
+pub(crate) struct Calibrate {
+    /// The record of test bends (YAML)
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// Text for people, or JSON for machines (always in mm and degrees)
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<PlanFormat>,
+
+    #[command(flatten)]
+    pub(crate) output: OutputArgs,
+
+    /// Units of lengths in the text; without it those of the record
+    #[arg(long, value_enum, value_name = "UNITS")]
+    pub(crate) units: Option<ReadingUnits>,
+
+    /// Print inches as fractions down to 1/16, 1/32 or 1/64
+    #[arg(long, value_enum, value_name = "PARTS")]
+    pub(crate) fraction: Option<Fraction>,
+
+    /// No messages but errors
+    #[arg(long)]
+    pub(crate) quiet: bool,
+}
+
 /// A line of plain text.
 fn printable(text: &str) -> Result<String, &'static str> {
     if text.trim().is_empty() {
@@ -204,7 +248,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, rules, nodes, rows) or of output (plan, card, layout)
+    /// Kind of file (job, bender, rules, test-bends, nodes, rows) or of output (plan, calibration, card, layout)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

@@ -4,6 +4,7 @@
 //! messages for people, through [`say`]. What the program ends with is an [`exit::Exit`], never a panic.
 
 mod args;
+mod calibrate;
 mod card;
 mod convert;
 mod exit;
@@ -33,6 +34,7 @@ fn main() -> ExitCode {
             Command::Plan(args) => plan::run(args),
             Command::Card(args) => card::run(args),
             Command::Layout(args) => layout::run(args),
+            Command::Calibrate(args) => calibrate::run(args),
             Command::Schema(args) => schema::run(args),
         },
         Err(error) => answer(&error),

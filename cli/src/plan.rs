@@ -58,7 +58,7 @@ pub(crate) fn planned(args: &args::Planning, best: usize) -> Result<Planned, Exi
         Exit::Mistake
     })?;
     output.spare(&disk.read.take())?;
-    let people = people(args, job.units);
+    let people = people(args.units, args.fraction, job.units);
     let options =
         Options { tubes: args.tubes.clone(), order: args.order.clone(), accept_tight: args.accept_tight, best, people };
     let progress = Progress::new(args.quiet);
@@ -74,8 +74,8 @@ pub(crate) fn planned(args: &args::Planning, best: usize) -> Result<Planned, Exi
 
 /// The disk, and which files were read from it: none of them is ever written.
 #[derive(Default)]
-struct Remembering {
-    read: RefCell<Vec<PathBuf>>,
+pub(crate) struct Remembering {
+    pub(crate) read: RefCell<Vec<PathBuf>>,
 }
 
 impl Files for Remembering {
@@ -86,13 +86,13 @@ impl Files for Remembering {
 }
 
 /// The units that people read: those asked for, else inches for a file in inches or feet and millimetres for any other.
-fn people(args: &args::Planning, file: LengthUnit) -> People {
-    let people = match args.units {
+pub(crate) fn people(units: Option<ReadingUnits>, fraction: Option<args::Fraction>, file: LengthUnit) -> People {
+    let people = match units {
         Some(ReadingUnits::In) => People::inch(),
         Some(ReadingUnits::Mm) => People::mm(),
         None => People::usual(file),
     };
-    let parts = args.fraction.and_then(|fraction| Fraction::from_denominator(u64::from(fraction.parts())));
+    let parts = fraction.and_then(|fraction| Fraction::from_denominator(u64::from(fraction.parts())));
     match (people.units, parts) {
         (Units::Inch(_), Some(parts)) => People { units: Units::Inch(parts) },
         _ => people,

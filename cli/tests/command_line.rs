@@ -48,16 +48,17 @@ From the corner points of a bent tube to a checked step list for the bender
 Usage: tubewright <COMMAND>
 
 Commands:
-  new      Write a commented starter job and bender file
-  convert  Turn corner points into rows of length, rotation and bend angle, or rows into corner
-           points
-  plan     Plan the bends of a job: cut length, marks, and the steps in order, each checked against
-           the bender
-  card     Write the step card, as pages (PDF), for a phone (HTML), as text or JSON: what to cut,
-           where to mark, each bend in the order of the hands, and what to check
-  layout   Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk
-           coordinates (text, JSON)
-  schema   Print the JSON Schema of a kind of file or of an output, for editors and other programs
+  new        Write a commented starter job and bender file
+  convert    Turn corner points into rows of length, rotation and bend angle, or rows into corner
+             points
+  plan       Plan the bends of a job: cut length, marks, and the steps in order, each checked
+             against the bender
+  card       Write the step card, as pages (PDF), for a phone (HTML), as text or JSON: what to cut,
+             where to mark, each bend in the order of the hands, and what to check
+  layout     Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk
+             coordinates (text, JSON)
+  calibrate  Find springback, effective CLR, stretch and mark offset from a record of test bends
+  schema     Print the JSON Schema of a kind of file or of an output, for editors and other programs
 
 Options:
   -h, --help     Print help

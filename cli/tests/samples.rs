@@ -1,4 +1,5 @@
-//! Every sample job, planned as a user would, against the text, the document, the card and the layout that are kept in `samples/expected`.
+//! Every sample job, planned as a user would, against the text, the document, the card and the layout that are kept in `samples/expected`; every record
+//! of test bends against its report and its document.
 //!
 //! `TUBEWRIGHT_UPDATE=1 cargo test -p tubewright-cli --test samples` writes them anew: read the difference.
 
@@ -13,15 +14,26 @@ use common::{top, tubewright};
 const IMPOSSIBLE: &str = "impossible";
 
 fn jobs() -> Vec<(String, PathBuf)> {
-    let mut jobs: Vec<(String, PathBuf)> = fs::read_dir(top().join("samples/jobs"))
+    let jobs = files("jobs");
+    assert!(jobs.len() >= 7, "{jobs:?}");
+    jobs
+}
+
+fn records() -> Vec<(String, PathBuf)> {
+    let records = files("records");
+    assert!(records.len() >= 2, "{records:?}");
+    records
+}
+
+fn files(folder: &str) -> Vec<(String, PathBuf)> {
+    let mut files: Vec<(String, PathBuf)> = fs::read_dir(top().join("samples").join(folder))
         .expect("the samples are there")
         .map(|entry| entry.expect("the folder can be read").path())
         .filter(|path| path.extension().is_some_and(|extension| extension == "yaml"))
         .map(|path| (path.file_stem().expect("a name before the dot").to_string_lossy().into_owned(), path))
         .collect();
-    jobs.sort();
-    assert!(jobs.len() >= 7, "{jobs:?}");
-    jobs
+    files.sort();
+    files
 }
 
 fn planned(job: &Path, more: &[&str], status: i32) -> String {
@@ -80,6 +92,14 @@ fn every_sample_has_the_chalk_coordinates_that_are_kept() {
 }
 
 #[test]
+fn every_record_has_the_report_and_the_document_that_are_kept() {
+    for (name, record) in records() {
+        compare(&name, "calibration.txt", &printed("calibrate", &record, &[], 0));
+        compare(&name, "calibration.json", &printed("calibrate", &record, &["--format", "json"], 0));
+    }
+}
+
+#[test]
 fn the_impossible_tubes_are_impossible_for_the_stated_reasons() {
     let document = planned(&top().join("samples/jobs/impossible.yaml"), &["--format", "json"], 1);
     let document: serde_json::Value = serde_json::from_str(&document).expect("the document is JSON");
@@ -119,6 +139,11 @@ fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
                 assert!(!line.chars().any(char::is_control), "{name}: {line:?}");
                 assert!(line.chars().count() <= columns, "{name}: {line}");
             }
+        }
+    }
+    for (name, record) in records() {
+        for line in printed("calibrate", &record, &[], 0).lines() {
+            assert!(!line.chars().any(char::is_control) && line.chars().count() <= 80, "{name}: {line:?}");
         }
     }
 }

@@ -4,9 +4,11 @@
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
+use tubewright::calibrate::{calibrate, document::Document as Calibration};
 use tubewright::file::mistake::Mistakes;
 use tubewright::file::{
-    Files, ReadError, ShapeFormat, load_bender, load_job, open_job, read_mesh, read_shape, write_nodes, write_rows,
+    Files, ReadError, ShapeFormat, load_bender, load_job, load_test_bends, open_job, read_mesh, read_shape,
+    write_nodes, write_rows,
 };
 use tubewright::plan::{Options, document::Document, plan as make_plan};
 use tubewright::round::People;
@@ -126,4 +128,20 @@ pub(crate) fn plan(data: &[u8]) {
     assert_eq!(planned.tubes.len(), job.tubes.len());
     let json = Document::new(&planned).to_json();
     assert!(json.starts_with('{') && !json.contains("NaN"));
+}
+
+/// A record of test bends, and what it tells: figures that can be written, and no deviation of what is not told.
+pub(crate) fn record(data: &[u8]) {
+    let opened = match load_test_bends(&Folder { input: data }, Path::new("input.yaml")) {
+        Ok(opened) => opened,
+        Err(mistakes) => return show(&mistakes),
+    };
+    let record = &opened.record;
+    let Ok(told) = calibrate(record) else { return };
+    let notes = told.notes(record, &People::mm());
+    assert!(notes.iter().all(|note| !note.text.is_empty()));
+    assert_eq!(told.constant.is_some(), told.proportional.is_some());
+    assert_eq!(told.bends.len(), record.bends.len());
+    let document = Calibration::new(record, &told, &notes).to_json();
+    assert!(document.starts_with("{\n  \"schema\": \"tubewright/calibration/1\""));
 }

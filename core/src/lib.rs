@@ -2,7 +2,7 @@
 //!
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
 //! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`],
-//! [`plan`], [`fit`]; then [`mod@file`], which turns
+//! [`plan`], [`fit`], [`calibrate`]; then [`mod@file`], which turns
 //! text into the types above.
 //!
 //! ```
@@ -47,6 +47,7 @@
 
 pub mod bender;
 pub mod body;
+pub mod calibrate;
 pub mod centreline;
 pub mod clearance;
 pub mod file;

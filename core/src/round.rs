@@ -10,6 +10,7 @@
 //! | --- | --- |
 //! | length on a tape | to the nearest step: 1, 0.5 or 0.1 mm, or 1/16, 1/32, 1/64 in |
 //! | angle | to the nearest 0.1 degree |
+//! | figure of a law | degrees to the nearest 0.01, fractions to the nearest 0.0001 |
 //! | dial target | down to a whole multiple of the dial's step: short can be pushed again, over cannot |
 //! | gap | down to whole millimetres |
 //! | figure in a message | to the nearest 0.1 mm or 0.001 in, finer where that would say 0 |
@@ -440,6 +441,18 @@ impl People {
     #[must_use]
     pub fn angle_with_unit(&self, angle: Angle) -> String {
         format!("{}\u{b0}", self.angle(angle))
+    }
+
+    /// An angle that a law is made of, in degrees to the nearest 0.01, without unit: `1.12`.
+    #[must_use]
+    pub fn fine_angle(&self, angle: Angle) -> String {
+        or_unknown(nearest(angle.to_deg() * 100.0).map(|steps| steps.decimal(2, 2)))
+    }
+
+    /// A fraction that a law is made of, to the nearest 0.0001: `0.0201`.
+    #[must_use]
+    pub fn fraction(&self, part: f64) -> String {
+        or_unknown(nearest(part * 1e4).map(|steps| steps.decimal(4, 4)))
     }
 
     /// A reading of the dial in degrees, without unit: [`dial`] of it, `93.5`.

@@ -47,3 +47,8 @@ fn tables_of_the_corpus() {
 fn whole_plans_of_the_corpus() {
     replay("plan", inputs::plan);
 }
+
+#[test]
+fn records_of_test_bends_of_the_corpus() {
+    replay("record", inputs::record);
+}

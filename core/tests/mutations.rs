@@ -145,3 +145,8 @@ fn changed_benders_are_read_or_refused() {
 fn changed_jobs_are_planned_or_refused() {
     run("samples/jobs", 25, 3, inputs::plan);
 }
+
+#[test]
+fn changed_records_of_test_bends_are_read_or_refused() {
+    run("samples/records", 400, 4, inputs::record);
+}

@@ -5,7 +5,9 @@
 use std::path::{Path, PathBuf};
 
 use tubewright::file::mistake::{CODES, Mistakes};
-use tubewright::file::{Disk, Files, ReadError, ShapeFormat, load_bender, load_job, load_rules, read_shape};
+use tubewright::file::{
+    Disk, Files, ReadError, ShapeFormat, load_bender, load_job, load_rules, load_test_bends, read_shape,
+};
 
 fn folder(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(name)
@@ -44,6 +46,15 @@ fn every_rule_set_of_the_samples_is_read() {
     }
 }
 
+#[test]
+fn every_record_of_the_samples_is_read() {
+    let files = files("samples/records");
+    assert!(!files.is_empty());
+    for path in files {
+        load_test_bends(&Disk, &path).unwrap_or_else(|mistakes| panic!("{mistakes}"));
+    }
+}
+
 /// The disk as seen from the project's folder, so that messages show the paths that a person there would type.
 struct Project;
 
@@ -53,7 +64,7 @@ impl Files for Project {
     }
 }
 
-/// What is said of a broken sample: a file is a bender, a rule set or a shape where its name says so, else a job.
+/// What is said of a broken sample: a file is a bender, a rule set, a record of test bends or a shape where its name says so, else a job.
 fn said(path: &Path) -> Mistakes {
     let name = path.file_name().expect("it is a file").to_string_lossy().into_owned();
     let shown = Path::new("samples/broken").join(&name);
@@ -65,6 +76,8 @@ fn said(path: &Path) -> Mistakes {
         read_shape(&shown.to_string_lossy(), &text, format, clr).err()
     } else if name.starts_with("rules-") {
         load_rules(&Project, &shown).err()
+    } else if name.starts_with("record-") {
+        load_test_bends(&Project, &shown).err()
     } else if name.starts_with("bender-") {
         load_bender(&Project, &shown).err()
     } else {

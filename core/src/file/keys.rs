@@ -91,3 +91,9 @@ pub(super) const BAR: Keys = &["length", "count"];
 
 pub(super) const NODES: Keys = &["kind", "units", "clr", "nodes"];
 pub(super) const ROWS: Keys = &["kind", "units", "clr", "rows"];
+
+pub(super) const TEST_BENDS: Keys =
+    &["kind", "units", "bender", "die", "material", "tube", "lot", "date", "accuracy", "bends"];
+pub(super) const TEST_TUBE: Keys = &["od", "wall"];
+pub(super) const TEST_ACCURACY: Keys = &["length", "angle", "mark", "reading"];
+pub(super) const TEST_BEND: Keys = &["reading", "angle", "blank", "mark", "start", "lead", "legs", "measured"];

@@ -79,6 +79,9 @@ pub const CODES: &[&str] = &[
     "closed-path",
     "meets-itself",
     "die-angle-below-zero",
+    // Of test bends.
+    "bend-contradicts",
+    "od-unfit",
     // Of solids.
     "mesh-format",
     "mesh-unreadable",

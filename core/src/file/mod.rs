@@ -8,7 +8,7 @@
 //! ```
 //!
 //! [`load_job`] reads a job with its bender, the bender's meshes and its rules; [`open_job`] keeps the places of its figures.
-//! [`edit`] changes a file and leaves the rest of it as it was written. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
+//! [`load_test_bends`] reads a record of test bends. [`edit`] changes a file and leaves the rest of it as it was written. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
 
 mod bender;
 mod beside;
@@ -26,6 +26,7 @@ mod shape;
 mod solid;
 mod source;
 mod table;
+mod test_bends;
 pub mod tree;
 mod tube;
 mod write;
@@ -37,4 +38,5 @@ pub use self::rules::load_rules;
 pub use self::schema::{kinds, schema};
 pub use self::shape::{ShapeFile, ShapeFormat, ShapeKind, read_shape};
 pub use self::source::{Disk, Files, Held, ReadError};
+pub use self::test_bends::{OpenRecord, load_test_bends};
 pub use self::write::{NoCorner, write_nodes, write_rows};

@@ -14,13 +14,15 @@ pub fn kinds() -> impl Iterator<Item = &'static str> {
     ALL.iter().map(|(name, _)| *name)
 }
 
-const ALL: [(&str, &str); 6] = [
+const ALL: [(&str, &str); 8] = [
     ("job", include_str!("schema/job.json")),
     ("bender", include_str!("schema/bender.json")),
     ("rules", include_str!("schema/rules.json")),
+    ("test-bends", include_str!("schema/test-bends.json")),
     ("nodes", include_str!("schema/nodes.json")),
     ("rows", include_str!("schema/rows.json")),
     ("plan", include_str!("../plan/plan.schema.json")),
+    ("calibration", include_str!("../calibrate/calibration.schema.json")),
 ];
 
 #[cfg(test)]
@@ -84,7 +86,7 @@ mod tests {
 
     #[test]
     fn the_keys_of_the_schemas_are_those_that_the_reader_takes() {
-        let lists: [(&str, &[(&str, Keys)]); 5] = [
+        let lists: [(&str, &[(&str, Keys)]); 6] = [
             (
                 "job",
                 &[
@@ -127,6 +129,15 @@ mod tests {
                 ],
             ),
             ("rules", &[("", keys::RULES)]),
+            (
+                "test-bends",
+                &[
+                    ("", keys::TEST_BENDS),
+                    ("tube", keys::TEST_TUBE),
+                    ("accuracy", keys::TEST_ACCURACY),
+                    ("bend", keys::TEST_BEND),
+                ],
+            ),
             ("nodes", &[("", keys::NODES)]),
             ("rows", &[("", keys::ROWS), ("row", keys::ROW)]),
         ];
@@ -154,6 +165,7 @@ mod tests {
             ("job", "samples/jobs"),
             ("bender", "samples/benders"),
             ("rules", "samples/rules"),
+            ("test-bends", "samples/records"),
             ("job", "tests/python/jobs"),
             ("bender", "tests/python/benders"),
         ] {
@@ -172,7 +184,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 45] = [
+    const NOT_OF_FORM: [&str; 55] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -209,6 +221,16 @@ mod tests {
         "node-unknown",
         "nodes-coincide",
         "od-unsaid",
+        "record-accuracy-alone",
+        "record-die-unknown",
+        "record-included-angle",
+        "record-lead-missing",
+        "record-legs-of-another",
+        "record-legs-short",
+        "record-mark-off-blank",
+        "record-other-units",
+        "record-over-the-die",
+        "record-tells-nothing",
         "reversal",
         "rotations-and-bends-differ",
         "row-without-bend",
@@ -225,6 +247,7 @@ mod tests {
         let kind = |name: &str| match name.split('-').next() {
             Some("bender") => "bender",
             Some("rules") => "rules",
+            Some("record") => "test-bends",
             Some("shape") => "nodes",
             _ => "job",
         };

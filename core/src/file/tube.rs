@@ -659,7 +659,9 @@ fn path(shared: &Shared<'_>, block: &Block<'_>, node: &Node) -> Option<(Shape, S
     (points.len() == items.len()).then_some((Shape::Path { points, names }, ShapePlaces::Path(places)))
 }
 
-const TAKEN: [(&str, Taken); 3] = [("centre", Taken::Centre), ("outside", Taken::Outside), ("inside", Taken::Inside)];
+/// Where an end of a leg may have been taken.
+pub(super) const TAKEN: [(&str, Taken); 3] =
+    [("centre", Taken::Centre), ("outside", Taken::Outside), ("inside", Taken::Inside)];
 
 fn legs(page: &Page<'_>, block: &Block<'_>, node: &Node) -> Option<(Shape, ShapePlaces)> {
     let what = block.of("legs");
