@@ -35,11 +35,11 @@ use crate::words::{Words, clockwise};
 pub const MARGIN: f64 = 10.0;
 
 /// Height of the stretch band, and where its ruled line for the nominal girth is, mm from the upper edge.
-const BAND: f64 = 17.0;
-const NOMINAL: f64 = 8.5;
+const BAND: f64 = 19.0;
+const NOMINAL: f64 = 9.5;
 
 /// The ruled lines of the stretch band stand so far from each other, mm, each for one percent of girth more.
-const PERCENT: f64 = 3.0;
+const PERCENT: f64 = 3.6;
 
 /// How many of them there are on either side of the nominal one.
 const PERCENTS: i8 = 2;
@@ -256,7 +256,7 @@ impl Piece<'_> {
             sheet.line((0.0, y), (self.length + self.tab, y), pen);
             if self.last() {
                 let words = if percent == 0 { "nominal".to_owned() } else { format!("{percent:+} %") };
-                let label = Label::new((self.length + self.tab - 0.8, y + 0.8), words).size(2.2).end();
+                let label = Label::new((self.length + self.tab - 0.8, y + 1.05), words).size(3.0).end();
                 sheet.fill(label.bounds().inflate(0.3, -0.2).to_path(DRAWN), Ink::WHITE);
                 sheet.text(label);
             }
@@ -302,12 +302,16 @@ impl Piece<'_> {
         );
         let room = self.length - 4.0;
         let way = "\u{2193} TO END A     \u{2192} clockwise, looking from end A";
-        for (y, words, face) in [(height - 9.2, way, Face::Bold), (height - 4.6, what.as_str(), Face::Book)] {
-            let size = face.fitting(words, 3.4, room);
-            let label = Label::new((2.0, y), words).face(face).size(size);
-            sheet.fill(label.bounds().inflate(0.5, 0.0).to_path(DRAWN), Ink::WHITE);
-            sheet.text(label);
-        }
+        let labels =
+            [(height - 9.2, way, Face::Bold), (height - 4.6, what.as_str(), Face::Book)].map(|(y, words, face)| {
+                let size = face.fitting(words, 3.4, room);
+                Label::new((2.0, y), words).face(face).size(size)
+            });
+        // One box under both, so that no line stands between the words.
+        let [way, what] = &labels;
+        let both = way.bounds().union(what.bounds()).inflate(0.5, 0.3);
+        sheet.fill(Rect::new(both.x0, both.y0, both.x1, both.y1.min(height - 3.0)).to_path(DRAWN), Ink::WHITE);
+        labels.into_iter().for_each(|label| sheet.text(label));
         // A scale along the edge toward end A.
         let (step, long) = match people.units {
             Units::Mm(_) => (5.0, 2),
