@@ -94,14 +94,19 @@ fn style(card: &Card, paper: Paper) -> String {
 
 /// A picture for each width of screen; only one of them is shown.
 fn figure(picture: &dyn Fn(f64) -> Drawing) -> Markup {
-    let drawn = |widths: [f64; 4]| {
+    figures(picture, picture)
+}
+
+/// The same, drawn in another way for a phone.
+fn figures(wide: &dyn Fn(f64) -> Drawing, narrow: &dyn Fn(f64) -> Drawing) -> Markup {
+    let drawn = |picture: &dyn Fn(f64) -> Drawing, widths: [f64; 4]| {
         let clean = widths.iter().map(|width| picture(*width)).find(|drawn| drawn.overlap().is_none());
         let svg = clean.unwrap_or_else(|| picture(widths[0])).svg();
         // In a page of HTML the name of the language of a picture goes without saying.
         svg.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1)
     };
     html! {
-        figure.wide { (PreEscaped(drawn(WIDE))) }
-        figure.narrow { (PreEscaped(drawn(NARROW))) }
+        figure.wide { (PreEscaped(drawn(wide, WIDE))) }
+        figure.narrow { (PreEscaped(drawn(narrow, NARROW))) }
     }
 }

@@ -56,7 +56,8 @@ impl<'a> Bent<'a> {
         range.unwrap_or((0.0, 0.0))
     }
 
-    fn moves(&self, role: Role) -> bool {
+    /// Whether what has this role swings while the bend is made.
+    pub(super) fn moves(&self, role: Role) -> bool {
         match self.step.bender.motion {
             BendMotion::DieTurns => role == Role::Lead,
             BendMotion::DieStands => role == Role::Trail,

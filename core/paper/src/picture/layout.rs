@@ -1,6 +1,6 @@
 //! How the two views of a step are put on their sheet.
 
-use kurbo::Rect;
+use kurbo::{Rect, Vec2};
 use nalgebra::{Point3, Vector3};
 
 use super::bent::{Bent, corners};
@@ -75,12 +75,71 @@ impl Shown {
 }
 
 /// Where the two views go.
+#[derive(Clone, Copy)]
 pub(super) struct Layout {
     pub(super) scale: f64,
     pub(super) windows: [Rect; 2],
     /// Room under the view that shows the floor.
     pub(super) more: f64,
     pub(super) height: f64,
+}
+
+/// A floor that would take more than this of the sheet is drawn nearer, past a break, mm.
+const FLOOR: f64 = 20.0;
+
+/// Room for the floor past a break, mm.
+const BREAK: f64 = 9.0;
+
+/// What is seen in the two views, laid out.
+pub(super) struct Arranged {
+    /// As they were asked for, at 1:1.
+    pub(super) views: [View; 2],
+    /// What is seen in each, at 1:1.
+    pub(super) flat: [Rect; 2],
+    pub(super) layout: Layout,
+    with_floor: usize,
+    /// Whether the floor is drawn where it is; else past a break.
+    pub(super) floor_in_place: bool,
+}
+
+impl Arranged {
+    /// `sheet` is the width and the largest height of the sheet, mm.
+    pub(super) fn new(bent: &Bent<'_>, shown: &Shown, views: [View; 2], sheet: (f64, f64)) -> Self {
+        let flat = [shown.seen(&views[0]), shown.seen(&views[1])];
+        let with_floor = if bent.lies() { 1 } else { 0 };
+        let floor = bent.step.bender.centre_height.to_mm();
+        // On the sheet heights count down.
+        let gap = floor - flat[with_floor].y1;
+        let layout = |flat: &[Rect; 2], more: f64| Layout::better(flat, with_floor, more, sheet);
+        let past = layout(&flat, BREAK);
+        let mut whole = flat;
+        whole[with_floor].y1 = floor.max(flat[with_floor].y1);
+        let in_place = layout(&whole, 3.0);
+        let floor_in_place = gap * past.scale <= FLOOR || in_place.scale > 0.9 * past.scale;
+        let (flat, layout) = if floor_in_place { (whole, in_place) } else { (flat, past) };
+        Self { views, flat, layout, with_floor, floor_in_place }
+    }
+
+    /// All that the window of the first view shows, at 1:1.
+    pub(super) fn sight(&self) -> Rect {
+        let (window, scale) = (self.layout.windows[0], self.layout.scale);
+        let at = self.placed()[0].at;
+        Rect::from_points(
+            ((window.origin().to_vec2() - at) / scale).to_point(),
+            ((Vec2::new(window.x1, window.y1) - at) / scale).to_point(),
+        )
+    }
+
+    /// The views, each in the middle of its window.
+    pub(super) fn placed(&self) -> [View; 2] {
+        let layout = &self.layout;
+        [0, 1].map(|view| {
+            let more = if view == self.with_floor { layout.more } else { 0.0 };
+            let middle = self.flat[view].center().to_vec2() * layout.scale;
+            let at = layout.windows[view].center().to_vec2() - Vec2::new(0.0, more / 2.0) - middle;
+            self.views[view].placed(layout.scale, at)
+        })
+    }
 }
 
 impl Layout {

@@ -7,11 +7,13 @@
 //! view     a direction to look from           course   a straight or an arc, and how it is seen
 //! tube     a round tube, from back to front   solid    outlines of the bender
 //! pane     one view with its words            bent     the tube in the bender at a step
-//! step     a step, set on its sheet by layout blank    the tape              finished   the finished tube
+//! step     a step, set on its sheet by layout broken   a long straight, part of it left out
+//! blank    the tape                           finished the finished tube
 //! ```
 
 mod bent;
 mod blank;
+mod broken;
 mod course;
 mod finished;
 mod layout;
@@ -25,7 +27,7 @@ mod view;
 
 pub use self::blank::blank;
 pub use self::finished::finished;
-pub use self::step::step;
+pub use self::step::{step, step_within};
 
 /// The largest height of a picture of a step as a part of its width.
 const HIGH: f64 = 0.62;

@@ -233,9 +233,9 @@ impl Pane {
 
     /// Takes the lines of outlines away under words.
     fn clear(&mut self, room: Rect) {
-        let covered = self.covers(room);
-        // Only thin lines: a tube is never wiped out, nor where light and shade meet.
-        if covered <= 0.0 || covered >= 1.0 {
+        // Only thin lines, however many: a tube is never wiped out, nor where light and shade meet.
+        let solid = self.bodies.iter().any(|disc| disc.weight >= 1.0 && distance(room, disc.at) < disc.radius);
+        if solid || self.covers(room) <= 0.0 {
             return;
         }
         let corners = [(room.x0, room.y0), (room.x1, room.y0), (room.x0, room.y1), (room.x1, room.y1)];

@@ -7,7 +7,8 @@ use tubewright::units::{Angle, Length};
 
 use super::HIGH;
 use super::bent::{Bent, corners};
-use super::layout::{Layout, Shown, directions};
+use super::broken::{Break, KEPT};
+use super::layout::{Arranged, Shown, directions};
 use super::pane::{LETTERS, Pane, SMALL, arrow};
 use super::solid::Outline;
 use super::tube::{Layer, Tube, bounds};
@@ -15,24 +16,37 @@ use super::view::View;
 use crate::draw::{Drawing, Face, Ink, Item, Label, Pen};
 use crate::words::{Words, obstacle};
 
-/// A floor that would take more than this of the sheet is drawn nearer, past a break, mm.
-const FLOOR: f64 = 20.0;
+/// A long straight is broken where all else is drawn larger by this factor: below that a whole tube tells more.
+const LARGER: f64 = 1.4;
 
-/// Room for the floor past a break, mm.
-const BREAK: f64 = 9.0;
+/// How often a break is tried anew with more of what stands about in sight.
+const TRIES: usize = 8;
+
+/// Half of what a break takes along the tube, mm on the sheet.
+const BROKEN: f64 = 1.7;
 
 /// The tube in the bender for a step, from above and from the side: as laid in, and in dashes after the swing.
 ///
 /// Both views have one scale. Seen along the die's axis is the place before the bend, that after it in dashes with an arrow, and the room that is
-/// swept; the second view lies below, or beside where that makes it larger. `width` is that of the sheet in mm; its height is at most 0.62 of it.
+/// swept; the second view lies below, or beside where that makes it larger. Of a straight that is much longer than the bender a part is left out, where
+/// that hides nothing. `width` is that of the sheet in mm; its height is at most 0.62 of it.
 ///
 /// # Panics
 /// Where the tube has no step of this number, counted from 1.
 #[must_use]
 pub fn step(words: &Words<'_>, number: usize, width: f64) -> Drawing {
+    step_within(words, number, width, width * HIGH)
+}
+
+/// The same on a sheet that is at most `height` mm high. It has to be more than 60 mm: below that there is no room for both views.
+///
+/// # Panics
+/// Where the tube has no step of this number, counted from 1.
+#[must_use]
+pub fn step_within(words: &Words<'_>, number: usize, width: f64, height: f64) -> Drawing {
     let made = words.tube.made_before(number);
     let bent = Bent::new(words, number, &made);
-    Scene::new(words, bent, width).draw(number)
+    Scene::new(words, bent, (width, height)).draw(number)
 }
 
 /// What is drawn, laid out.
@@ -43,49 +57,48 @@ pub(super) struct Scene<'a> {
     after: Tube,
     /// Along the die's axis, then square to it.
     pub(super) views: [View; 2],
-    windows: [Rect; 2],
+    pub(super) windows: [Rect; 2],
     /// Whether the floor is drawn where it is; else past a break.
     floor_in_place: bool,
     size: (f64, f64),
 }
 
 impl<'a> Scene<'a> {
-    pub(super) fn new(words: &Words<'a>, bent: Bent<'a>, width: f64) -> Self {
+    pub(super) fn new(words: &Words<'a>, bent: Bent<'a>, sheet: (f64, f64)) -> Self {
         let (before, after) = (bent.tube(Angle::ZERO), bent.tube(bent.plan.die_angle));
-        let [main, second] = directions(&bent);
         let shown = Shown::of(&bent, &[&before, &after]);
-        let flat = [shown.seen(&main), shown.seen(&second)];
-        let with_floor = if bent.lies() { 1 } else { 0 };
-        let floor = bent.step.bender.centre_height.to_mm();
-        // On the sheet heights count down.
-        let gap = floor - flat[with_floor].y1;
-        let sheet = (width, width * HIGH);
-        let layout = |flat: &[Rect; 2], more: f64| Layout::better(flat, with_floor, more, sheet);
-        let mut chosen = layout(&flat, BREAK);
-        let mut whole = flat;
-        whole[with_floor].y1 = floor.max(flat[with_floor].y1);
-        let in_place = layout(&whole, 3.0);
-        let floor_in_place = gap * chosen.scale <= FLOOR || in_place.scale > 0.9 * chosen.scale;
-        let mut flat = flat;
-        if floor_in_place {
-            (flat, chosen) = (whole, in_place);
+        let views = directions(&bent);
+        let arranged = |views: [View; 2]| Arranged::new(&bent, &shown, views, sheet);
+        let whole = arranged(views);
+        let nearest: Vec<[Point3<f64>; 2]> =
+            nearest(&bent).map(|(point, other)| [point, other.unwrap_or(point)]).into_iter().collect();
+        let mut seen = whole.flat[0];
+        let mut broken = None;
+        // What stands further off comes into sight where less is left out: until a break hides nothing of what its own drawing shows.
+        for _ in 0..TRIES {
+            let Some(one) = Break::find(&bent, &views[0], seen, &nearest) else { break };
+            let drawn = arranged(views.map(|view| view.broken(one)));
+            let sight = drawn.sight();
+            if seen.y0 <= sight.y0 && sight.y1 <= seen.y1 {
+                broken = Some(drawn);
+                break;
+            }
+            seen = Rect::new(seen.x0, seen.y0.min(sight.y0), seen.x1, seen.y1.max(sight.y1));
         }
-        let views = [0, 1].map(|view| {
-            let (direction, window) = ([main, second][view], chosen.windows[view]);
-            let more = if view == with_floor { chosen.more } else { 0.0 };
-            let middle = flat[view].center().to_vec2() * chosen.scale;
-            let at = window.center().to_vec2() - Vec2::new(0.0, more / 2.0) - middle;
-            direction.placed(chosen.scale, at)
-        });
+        let larger = |broken: &Arranged| {
+            let scale = broken.layout.scale;
+            scale > LARGER * whole.layout.scale && scale * KEPT * before.od > 1.5 * BROKEN
+        };
+        let chosen = broken.filter(larger).unwrap_or(whole);
         Self {
             words: *words,
             bent,
             before,
             after,
-            views,
-            windows: chosen.windows,
-            floor_in_place,
-            size: (width, chosen.height),
+            views: chosen.placed(),
+            windows: chosen.layout.windows,
+            floor_in_place: chosen.floor_in_place,
+            size: (sheet.0, chosen.layout.height),
         }
     }
 
@@ -104,6 +117,7 @@ impl<'a> Scene<'a> {
             let mut pane = Pane::new(view, window);
             self.solids(&mut pane, place == 0);
             self.tube(&mut pane, place == 0);
+            self.breaks(&mut pane);
             self.floor(&mut pane);
             self.ends(&mut pane);
             if let Some(nearest) = nearest.as_ref().filter(|nearest| nearest.place == place) {
@@ -115,7 +129,7 @@ impl<'a> Scene<'a> {
             }
             if place == 0 {
                 self.numbers(&mut pane);
-                self.tail(&mut pane);
+                self.lengths(&mut pane);
                 self.names(&mut pane);
             }
             pane.draw(&mut sheet);
@@ -198,6 +212,39 @@ impl<'a> Scene<'a> {
                 }
                 way.windows(2).for_each(|two| pane.keep_off_line(two[0], two[1]));
             }
+        }
+    }
+
+    /// The lines of a break in the tube.
+    fn breaks(&self, pane: &mut Pane) {
+        let view = pane.view;
+        let Some(broken) = view.broken else { return };
+        let along = view.direction(Vector3::x()).normalize();
+        let across = Vec2::new(-along.y, along.x);
+        let half = self.before.od / 2.0 * view.scale + 1.6;
+        for part in broken.parts(&self.bent) {
+            let at = part.at(0.0);
+            let middle = view.point(Point3::new(broken.from, at.y, at.z));
+            // One line with a jag in it, and the same again beside it; nothing between them.
+            let line = |side: f64| {
+                let jags = [(-half, 0.0), (-1.1, 0.0), (-0.5, 0.8), (0.5, -0.8), (1.1, 0.0), (half, 0.0)];
+                jags.map(|(out, aside)| middle + across * out + along * (side * (BROKEN - 0.8) + aside))
+            };
+            let [one, other] = [line(-1.0), line(1.0)];
+            let mut between = BezPath::new();
+            between.move_to(one[0]);
+            one[1..].iter().chain(other.iter().rev()).for_each(|point| between.line_to(*point));
+            between.close_path();
+            pane.over(Item::Path { path: between, fill: Some(Ink::WHITE), pen: None });
+            for line in [one, other] {
+                let mut path = BezPath::new();
+                path.move_to(line[0]);
+                line[1..].iter().for_each(|point| path.line_to(*point));
+                pane.over(Item::Path { path, fill: None, pen: Some(Pen::LINE.width(0.25)) });
+            }
+            let room =
+                Vec2::new(along.x.abs(), along.y.abs()) * BROKEN + Vec2::new(across.x.abs(), across.y.abs()) * half;
+            pane.take(Rect::from_center_size(middle, (2.0 * room.x, 2.0 * room.y)));
         }
     }
 
@@ -301,27 +348,50 @@ impl<'a> Scene<'a> {
         }
     }
 
-    /// What lies behind the mark, where that is straight.
-    fn tail(&self, pane: &mut Pane) {
-        let view = pane.view;
+    /// What lies behind the mark, where that is straight; how long a straight is of which a part is left out.
+    fn lengths(&self, pane: &mut Pane) {
+        let people = self.words.people;
         let trailing = self.bent.plan.lead.other();
         let end = self.before.ends()[usize::from(trailing == tubewright::forming::LeadEnd::B)].0;
         let at = self.bent.index();
-        if (end - at).cross(&Vector3::x()).norm() > 1e-6 {
-            return;
+        let broken = self.views[0].broken;
+        let behind = (end - at).cross(&Vector3::x()).norm() <= 1e-6;
+        if behind {
+            let words = people.length_with_unit(self.bent.plan.tail);
+            let told = broken.is_some_and(|broken| broken.to <= 0.0);
+            self.length(pane, [end, at], format!("{words} behind the mark"), told);
         }
+        let Some(broken) = broken.filter(|broken| !behind || broken.to > 0.0) else { return };
+        for part in broken.parts(&self.bent) {
+            let ends = [part.at(0.0), part.at(1.0)];
+            let [near, far] = if ends[0].x.abs() < ends[1].x.abs() { ends } else { [ends[1], ends[0]] };
+            // One that begins at the die is measured from the mark, from where a tape can take it.
+            let at_die = (near - self.bent.tangent()).cross(&Vector3::x()).norm() < 1e-6;
+            let from = if at_die { at } else { near };
+            let words = people.length_with_unit(Length::mm((far - from).norm()));
+            let words = match (at_die, broken.to <= 0.0) {
+                (true, true) => format!("{words} straight behind the mark"),
+                (true, false) => format!("{words} straight ahead of the mark"),
+                (false, _) => format!("{words} straight"),
+            };
+            self.length(pane, [far, from], words, true);
+        }
+    }
+
+    /// A length along the tube beside it. One that is not told in any case is left out where it has no room.
+    fn length(&self, pane: &mut Pane, [end, at]: [Point3<f64>; 2], words: String, told: bool) {
+        let view = pane.view;
         let away = view.direction(self.bent.tangent().coords).normalize();
         let far = (1.25 + 0.5) * self.bent.step.die().od.to_mm() * view.scale + 3.0;
         let (from, to) = (view.point(end) + away * far, view.point(at) + away * far);
-        if (to - from).hypot() < 16.0 {
+        if !told && (to - from).hypot() < 16.0 {
             return;
         }
         for (foot, tip) in [(view.point(end), from), (view.point(at), to)] {
             pane.line(foot + away * (self.before.od / 2.0 * view.scale + 0.8), tip + away * 1.0, Pen::FINE);
         }
         pane.dimension(from, to, Pen::FINE);
-        let words = self.words.people.length_with_unit(self.bent.plan.tail);
-        let words = Label::new((0.0, 0.0), format!("{words} behind the mark")).size(LETTERS);
+        let words = Label::new((0.0, 0.0), words).size(LETTERS);
         let points = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(|part| from + (to - from) * part);
         pane.note_at_one(&points, words, 0.6, away);
     }
@@ -370,16 +440,11 @@ impl<'a> Scene<'a> {
     /// What comes nearest, and in which view it is shown.
     pub(super) fn nearest(&self) -> Option<Near> {
         let clearance: &Clearance = self.bent.plan.tightest()?;
-        let nearest = clearance.nearest?;
-        let (step, point) = (&self.bent.step, nearest.point);
-        let other = obstacle_point(step, &clearance.obstacle, point, nearest.die_angle);
+        let (gap, (point, other)) = (clearance.nearest?.gap, nearest(&self.bent)?);
         let what = obstacle(&clearance.obstacle);
         let touches = clearance.verdict == Verdict::Contact;
-        let words = if touches {
-            format!("touches {what}")
-        } else {
-            format!("{} from {what}", self.words.people.gap(nearest.gap))
-        };
+        let words =
+            if touches { format!("touches {what}") } else { format!("{} from {what}", self.words.people.gap(gap)) };
         let floor_broken = clearance.obstacle == "floor" && !self.floor_in_place;
         let place = other.map_or(0, |other| {
             let seen = |view: &View| view.direction(other - point).hypot();
@@ -409,6 +474,13 @@ impl<'a> Scene<'a> {
         let words = Label::new((0.0, 0.0), near.words.clone()).size(LETTERS).bold().ink(Ink::WARN);
         pane.note(label_at, words, radius * view.scale + 1.0, toward);
     }
+}
+
+/// The point of the centreline that comes nearest to something, and that of the obstacle; `None` for the tube itself.
+fn nearest(bent: &Bent<'_>) -> Option<(Point3<f64>, Option<Point3<f64>>)> {
+    let clearance: &Clearance = bent.plan.tightest()?;
+    let nearest = clearance.nearest?;
+    Some((nearest.point, obstacle_point(&bent.step, &clearance.obstacle, nearest.point, nearest.die_angle)))
 }
 
 /// What comes nearest.

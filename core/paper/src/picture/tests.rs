@@ -142,7 +142,7 @@ fn ends_and_tangent_points_are_where_the_motion_has_them() {
     each_step(&mut |words, number| {
         let made = words.tube.made_before(number);
         let bent = Bent::new(words, number, &made);
-        let scene = Scene::new(words, bent, 186.0);
+        let scene = Scene::new(words, bent, (186.0, 186.0 * super::HIGH));
         let drawn = drawn(&scene.draw(number));
         let blank = &words.tube.blank;
         let mut places = vec![Length::ZERO, blank.cut_length];
@@ -166,6 +166,101 @@ fn ends_and_tangent_points_are_where_the_motion_has_them() {
     });
 }
 
+/// What is left out of a picture is straight tube along x and nothing else, at every die angle: by the motion of the blank, place by place.
+#[test]
+fn a_break_hides_nothing_but_straight_tube() {
+    let mut broken_steps = Vec::new();
+    let sheets = [(186.0, 186.0 * super::HIGH), (186.0, 63.0), (94.0, 122.0)];
+    for sheet in sheets {
+        each_step(&mut |words, number| {
+            let made = words.tube.made_before(number);
+            let bent = Bent::new(words, number, &made);
+            let scene = Scene::new(words, bent, sheet);
+            let title = format!("{} step {number}", words.tube.name);
+            let Some(broken) = scene.views[0].broken else { return };
+            let (from, to) = (broken.from, broken.to);
+            assert!(from < to && (to < 0.0 || from > 0.0), "{title}");
+            assert_eq!(scene.views[1].broken, Some(broken), "{title}");
+            let inside = |point: Point3<f64>| point.x > from && point.x < to;
+            let blank = &words.tube.blank;
+            let (od, cut) = (words.tube.stock.od.to_mm(), blank.cut_length.to_mm());
+            let mut told = 0;
+            for part in 0..=90 {
+                let angle = bent.plan.die_angle * (f64::from(part) / 90.0);
+                let at = |place: f64| motion::place(&bent.step, Length::mm(place), angle);
+                let places = (cut / 4.0).ceil();
+                for step in 1..places as usize {
+                    let (one, here, other) = (
+                        at((step as f64 - 1.0) * cut / places),
+                        at(step as f64 * cut / places),
+                        at((step as f64 + 1.0) * cut / places),
+                    );
+                    if inside(here) {
+                        let off = (other - one).cross(&Vector3::x()).norm();
+                        assert!(
+                            off < 1e-6,
+                            "{title}: {step} at {} degrees is no straight along x: {off}",
+                            angle.to_deg()
+                        );
+                        told += 1;
+                    }
+                }
+                let mut places = vec![Length::ZERO, blank.cut_length];
+                places.extend(
+                    blank
+                        .bends
+                        .iter()
+                        .filter(|bend| made[bend.bend.0] || bend.bend == bent.plan.bend)
+                        .flat_map(|bend| [bend.start, bend.end]),
+                );
+                for place in places {
+                    let at = motion::place(&bent.step, place, angle);
+                    assert!(
+                        at.x < from - od || at.x > to + od,
+                        "{title}: the place {} is too near to the break",
+                        place.to_mm()
+                    );
+                }
+            }
+            assert!(told > 500, "{title}: {told}");
+            assert!(!inside(bent.index()), "{title}");
+            if let Some(near) = scene.nearest() {
+                for point in [Some(near.point), near.other].into_iter().flatten() {
+                    assert!(!inside(point), "{title}: what comes nearest");
+                }
+            }
+            // What the view along the die's axis shows of the bender has its ends outside; only a box may run right through.
+            let window = scene.windows[0];
+            for solid in &words.job.bender.solids {
+                for corner in super::bent::corners(&solid.shape) {
+                    let seen = scene.views[0].point(corner).y;
+                    assert!(!inside(corner) || seen < window.y0 || seen > window.y1, "{title}: {}", solid.name);
+                }
+            }
+            // Both sides keep their sizes.
+            for (one, other) in [(from - 500.0, from), (to, to + 500.0)] {
+                let [one, other] = [one, other].map(|x| scene.views[0].point(Point3::new(x, 7.0, 0.0)));
+                assert!(((other - one).hypot() - 500.0 * scene.views[0].scale).abs() < 1e-9, "{title}");
+            }
+            let drawing = scene.draw(number);
+            let texts: Vec<&str> = drawing.labels().iter().map(|(label, _)| label.words.as_str()).collect();
+            // The true length stands there, from the mark to the next place beyond the break.
+            let mut places = vec![Length::ZERO, blank.cut_length];
+            places.extend(blank.bends.iter().filter(|bend| made[bend.bend.0]).flat_map(|bend| [bend.start, bend.end]));
+            let beyond = |x: f64| if to < 0.0 { x < from } else { x > to };
+            let along = places.into_iter().map(|place| motion::place(&bent.step, place, Angle::ZERO).x);
+            let far = along.filter(|x| beyond(*x)).map(|x| (x - bent.index().x).abs()).fold(f64::INFINITY, f64::min);
+            let printed = words.people.length_with_unit(Length::mm(far));
+            assert!(texts.iter().any(|text| text.starts_with(&printed)), "{title}: {printed}, {texts:?}");
+            broken_steps.push(title);
+        });
+    }
+    // The ladder's rail has them in both steps, on a page with little room.
+    for step in ["rail step 1", "rail step 2"] {
+        assert!(broken_steps.iter().any(|one| one == step), "{step}: {broken_steps:?}");
+    }
+}
+
 /// Closed form: a straight blank, its lead end turned about the die's axis by the die angle.
 #[test]
 fn the_lead_end_of_a_first_bend_turns_about_the_die() {
@@ -177,7 +272,7 @@ fn the_lead_end_of_a_first_bend_turns_about_the_die() {
         }
         let made = words.tube.made_before(number);
         let bent = Bent::new(words, number, &made);
-        let scene = Scene::new(words, bent, 196.0);
+        let scene = Scene::new(words, bent, (196.0, 196.0 * super::HIGH));
         let active = bent.step.active();
         let ahead = match bent.step.lead {
             LeadEnd::A => active.start,
@@ -308,7 +403,7 @@ fn all_that_is_swept_is_shaded() {
     each_step(&mut |words, number| {
         let made = words.tube.made_before(number);
         let bent = Bent::new(words, number, &made);
-        let scene = Scene::new(words, bent, 186.0);
+        let scene = Scene::new(words, bent, (186.0, 186.0 * super::HIGH));
         let view = scene.views[0];
         let strips = bent.swept(&view);
         let room = words.tube.stock.od.to_mm() / 2.0 * view.scale;
@@ -350,7 +445,7 @@ fn the_gap_is_drawn_as_long_as_it_is() {
             let words = Words { job: &job, tube, people: &people };
             let made = words.tube.made_before(number);
             let bent = Bent::new(&words, number, &made);
-            let Some(near) = Scene::new(&words, bent, 186.0).nearest() else { continue };
+            let Some(near) = Scene::new(&words, bent, (186.0, 186.0 * super::HIGH)).nearest() else { continue };
             let Some(other) = near.other.filter(|_| !near.touches) else { continue };
             let gap = bent.plan.tightest().unwrap().nearest.unwrap().gap;
             let drawn = (other - near.point).norm() - tube.stock.od.to_mm() / 2.0;

@@ -59,7 +59,7 @@ fn text(card: &Card, tube: &TubeCard, words: &Words<'_>, paper: Paper) -> Vec<Dr
         let strips = strip::strip(words, paper);
         front::blank(&mut flow, card, work, &|width| picture::blank(words, width), &strips, width);
         for step in &work.steps {
-            let picture = |width: f64| picture::step(words, step.step, width);
+            let picture = |width: f64, height: f64| picture::step_within(words, step.step, width, height);
             flow.add(&step::block(card, step, &picture, width, height));
         }
         end::end(&mut flow, card, work, words.people, &|width| picture::finished(words, width), width, height);

@@ -25,8 +25,18 @@ const UNDER: usize = 6;
 /// Widths at which a picture is tried, as parts of the text's.
 const WIDTHS: [f64; 9] = [1.0, 0.94, 0.88, 0.82, 0.76, 0.7, 0.64, 0.58, 0.52];
 
-/// The page of a step. `picture` draws it at a width; `height` is that of a page's text, both in mm.
-pub(super) fn block(card: &Card, step: &StepCard, picture: &dyn Fn(f64) -> Drawing, width: f64, height: f64) -> Block {
+/// The least and the largest height of the picture, the one in mm, the other as a part of its width.
+const LEAST: f64 = 61.0;
+const HIGH: f64 = 0.62;
+
+/// The page of a step. `picture` draws it at a width and with a largest height; `height` is that of a page's text, all in mm.
+pub(super) fn block(
+    card: &Card,
+    step: &StepCard,
+    picture: &dyn Fn(f64, f64) -> Drawing,
+    width: f64,
+    height: f64,
+) -> Block {
     let mut block = Block::new(0.0).on_new_page();
     block.push(head(
         width,
@@ -50,7 +60,8 @@ pub(super) fn block(card: &Card, step: &StepCard, picture: &dyn Fn(f64) -> Drawi
     }
     let taken: f64 = block.height() + rows.iter().map(|row| row.height).sum::<f64>();
     let room = height - taken - 6.0;
-    let picture = fitting(picture, width, room);
+    let high = |width: f64| room.clamp(LEAST, LEAST.max(HIGH * width));
+    let picture = fitting(&|width| picture(width, high(width)), width, room);
     let pictured = [space(width, 3.0), centred(&picture, width), space(width, 3.0)];
     // What is said and written stays on one page, whatever becomes of the picture.
     if picture.height <= room {
