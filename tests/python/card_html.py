@@ -86,7 +86,7 @@ def seen(card, found, where):
     for number, tube in enumerate(card["tubes"], 1):
         text = pages.plain(found["texts"][f"tube{number}"])
         assert tube["verdict"] in text and (tube["hand"] or "") in text, where
-        for words in [note["text"] for note in tube["notes"]] + tube["why_not"] + tube["cures"]:
+        for words in [note["text"] for note in tube["not_kept"] + tube["notes"]] + tube["why_not"] + tube["cures"]:
             assert pages.plain(words)[1:] in text, (where, words)
         work = tube["work"]
         if work is None:

@@ -83,7 +83,7 @@ def judge_tube(tube, texts, where):
     assert tube["verdict"] in first, where
     if tube["hand"]:
         assert all(tube["hand"] in text for text in texts), where
-    for text in [note["text"] for note in tube["notes"]] + tube["why_not"] + tube["cures"]:
+    for text in [note["text"] for note in tube["not_kept"] + tube["notes"]] + tube["why_not"] + tube["cures"]:
         assert pages.plain(text)[1:] in everything, (where, text, everything)
     work = tube["work"]
     if work is None:

@@ -1,6 +1,7 @@
 //! The card as plain text of 80 columns, for a terminal or a plain printer.
 //!
-//! Verdict and assumptions first, then caliper, cut and marks, then the steps in the order of the hands, then the checks. What is read at arm's
+//! Verdict, rules that are broken and assumptions first, then caliper, cut and marks, then the steps in the order of the hands, then the checks, of one
+//! tube after another; the cautions of all of them once, at the end. What is read at arm's
 //! length has `>>` at the margin: END and MARK, UP or DOWN, STOP, in this order.
 
 use crate::card::{Card, Finished, MarkLine, RuleSet, StepCard, TubeCard, Work};
@@ -15,7 +16,17 @@ pub fn text(card: &Card) -> String {
         head(&mut out, card, tube);
         match &tube.work {
             Some(work) => self::work(&mut out, card, work),
-            None => framed(&mut out, DO_NOT_CUT),
+            None => {
+                framed(&mut out, DO_NOT_CUT);
+                out.push('\n');
+            }
+        }
+    }
+    let cautions = card.cautions();
+    if !cautions.is_empty() {
+        title(&mut out, "Cautions");
+        for (place, caution) in cautions.iter().enumerate() {
+            wrapped(&mut out, &format!("   {:>2}  ", place + 1), caution);
         }
         out.push('\n');
     }
@@ -46,13 +57,16 @@ fn head(out: &mut String, card: &Card, tube: &TubeCard) {
     for cure in &tube.cures {
         wrapped(out, "Could help: ", &format!("{cure}."));
     }
+    for (place, note) in tube.not_kept.iter().enumerate() {
+        wrapped(out, if place == 0 { "Not kept  " } else { "          " }, &note.text);
+    }
     for note in &tube.notes {
         wrapped(out, "Note      ", &note.text);
     }
     for (place, line) in card.rules.iter().flat_map(RuleSet::lines).enumerate() {
         wrapped(out, if place == 0 { "Rules     " } else { "          " }, line);
     }
-    if !(tube.why_not.is_empty() && tube.notes.is_empty() && card.rules.is_none()) {
+    if !(tube.why_not.is_empty() && tube.not_kept.is_empty() && tube.notes.is_empty() && card.rules.is_none()) {
         out.push('\n');
     }
 }
@@ -105,10 +119,6 @@ fn work(out: &mut String, card: &Card, work: &Work) {
     }
     if let Some(finished) = &work.finished {
         self::finished(out, card, finished);
-    }
-    title(out, "Cautions");
-    for (place, caution) in work.cautions.iter().enumerate() {
-        wrapped(out, &format!("   {:>2}  ", place + 1), caution);
     }
 }
 

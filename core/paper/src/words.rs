@@ -17,6 +17,9 @@ use tubewright::units::{Angle, Length};
 /// The order of a tube that cannot be bent as planned.
 pub const DO_NOT_CUT: &str = "DO NOT CUT";
 
+/// What rules that the tube breaks stand under.
+pub const NOT_KEPT: &str = "Rules not kept";
+
 /// What the shop's own rule set stands under.
 pub const RULES: &str = "The shop's own rules";
 

@@ -756,3 +756,45 @@ fn the_shops_own_rules_stand_on_the_card_as_written_with_what_is_left_to_measure
     assert!(card.rules.is_none() && !text(&card).contains("Rules "));
     assert!(work(&card, 0).finished.as_ref().is_some_and(|finished| finished.roundness.is_none()));
 }
+
+#[test]
+fn a_rule_that_is_broken_stands_under_a_heading_of_its_own() {
+    let job = bent("wall: 2.4", "legs: [600, 900, 600], bends: [60, 60]").replace("tube:", "rules: rules.yaml\ntube:");
+    let people = People::mm();
+    for (least, broken) in [("2.4", false), ("2.5", true)] {
+        let rules = format!("kind: rules\nunits: mm\nname: our rules\nwall_min: {least}\n");
+        let files = Held::default()
+            .with("bender.yaml", BENDER)
+            .with("job.yaml", job.as_str())
+            .with("rules.yaml", rules.as_str());
+        let job =
+            load_job(&files, Path::new("job.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
+        let card = Card::new("job", &job, &planned(&job, people), &people, None);
+        let tube = &card.tubes[0];
+        let codes: Vec<&str> = tube.not_kept.iter().map(|note| note.code).collect();
+        assert_eq!(codes, if broken { vec!["rule-wall-min"] } else { Vec::new() });
+        assert!(tube.notes.iter().all(|note| !note.code.starts_with("rule-wall")), "{:?}", tube.notes);
+        assert_eq!(text(&card).contains("\nNot kept  a rule is broken"), broken, "{}", text(&card));
+    }
+}
+
+#[test]
+fn cautions_stand_once_at_the_end_of_all_tubes() {
+    let job = bent("wall: 2.4, density: 7850", "legs: [600, 900], bends: [90]");
+    let tubes =
+        format!("{job}\n  other:\n    legs: [600]\n    bends: []\n  third:\n    legs: [500, 700]\n    bends: [45]\n");
+    let card = written(BENDER, &tubes);
+    assert_eq!(card.tubes.len(), 3);
+    let page = text(&card);
+    assert_eq!(page.matches("Cautions").count(), 1, "{page}");
+    let last = page.rfind("local codes").expect("the caution stands there");
+    assert!(
+        page.find("local codes") == Some(last) && page.rfind("STEP CARD").is_some_and(|head| head < last),
+        "{page}"
+    );
+    for tube in &card.tubes {
+        let own = &tube.work.as_ref().expect("it can be bent").cautions;
+        assert!(own.iter().all(|caution| card.cautions().contains(caution)));
+    }
+    assert_eq!(card.cautions().len(), work(&card, 0).cautions.len());
+}

@@ -64,7 +64,7 @@ fn every_word_of_the_card_is_on_the_page_in_its_order() {
         let (card, page) = sample(name, None, Paper::A4);
         let words = plain(&page);
         for tube in &card.tubes {
-            for note in &tube.notes {
+            for note in tube.not_kept.iter().chain(&tube.notes) {
                 assert!(words.contains(&note.text[1..]), "{}", note.text);
             }
             for why in tube.why_not.iter().chain(&tube.cures) {

@@ -243,7 +243,7 @@ fn the_first_page_says_what_is_cut_and_the_last_what_is_checked() {
                 let first = printed(pages[0]);
                 assert!(first.contains(tube.verdict), "{first}");
                 let all = pages.iter().map(|page| printed(page)).collect::<Vec<String>>().join(" ");
-                for note in &tube.notes {
+                for note in tube.not_kept.iter().chain(&tube.notes) {
                     assert!(all.contains(&note.text[1..]), "{}: {all}", note.text);
                 }
                 let Some(work) = &tube.work else {

@@ -18,6 +18,14 @@ pub struct Note {
     pub text: String,
 }
 
+impl Note {
+    /// Whether it says that the tube breaks one of the user's rules; else it is of what was assumed, not measured or not looked at.
+    #[must_use]
+    pub fn breaks_a_rule(&self) -> bool {
+        rules::BROKEN.contains(&self.code)
+    }
+}
+
 pub(super) fn note(code: &'static str, text: impl Into<String>) -> Note {
     Note { code, text: text.into() }
 }

@@ -7,6 +7,9 @@ use super::notes::{Note, note};
 use crate::job::{Job, Rules, Tube};
 use crate::round::People;
 
+/// Codes of the notes on rules that are broken.
+pub(super) const BROKEN: [&str; 3] = ["rule-clr-over-od", "rule-od-over-wall", "rule-wall-min"];
+
 /// A note for every rule that the tube breaks; one for each die whose CLR is too small.
 pub(super) fn broken(job: &Job, tube: &Tube, people: &People) -> Vec<Note> {
     let Some(rules) = &job.rules else { return Vec::new() };

@@ -28,19 +28,29 @@ const OVERBENT: &str = "Tube of a safety structure that is bent too far is not s
 const GUARDS: &str = "Guards and two-hand or foot controls stay as they are. Drive off and pressure down before die, clamp or follower are \
                       changed.";
 
+/// All of them, most important first.
+const ALL: [&str; 15] =
+    [FIGURES, HANDS, SWEEP, FIXED, LOADED, PINS, OIL, KINKED, DROPS, OVERBENT, GUARDS, EYES, EDGES, PLATED, CLOSED];
+
+/// Those of a tube that is only cut.
+const STRAIGHT: [&str; 5] = [FIGURES, EYES, EDGES, PLATED, CLOSED];
+
 /// All that apply to a tube, most important first.
 pub(super) fn cautions(words: &Words<'_>, steps: &[StepCard]) -> Vec<&'static str> {
     if steps.is_empty() {
-        return vec![FIGURES, EYES, EDGES, PLATED, CLOSED];
+        return STRAIGHT.to_vec();
     }
     let Stock { density, wall, .. } = words.tube.stock;
     // Where the weight is not known it may be long or heavy all the same.
     let unknown = density.is_none() || wall.is_none();
     let drops = unknown || steps.iter().any(|step| step.stand.is_some() || step.hold.is_some());
-    let mut all = vec![FIGURES, HANDS, SWEEP, FIXED, LOADED];
-    all.extend(words.job.bender.pin.map(|_| PINS));
-    all.extend([OIL, KINKED]);
-    all.extend(drops.then_some(DROPS));
-    all.extend([OVERBENT, GUARDS, EYES, EDGES, PLATED, CLOSED]);
-    all
+    let pins = words.job.bender.pin.is_some();
+    let applies = |caution: &&str| (drops || *caution != DROPS) && (pins || *caution != PINS);
+    ALL.into_iter().filter(applies).collect()
+}
+
+/// Those of several tubes, each once.
+pub(super) fn of_all<'a>(tubes: impl Iterator<Item = &'a [&'static str]>) -> Vec<&'static str> {
+    let tubes: Vec<_> = tubes.collect();
+    ALL.into_iter().filter(|caution| tubes.iter().any(|tube| tube.contains(caution))).collect()
 }

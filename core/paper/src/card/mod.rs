@@ -22,7 +22,7 @@ mod unit;
 
 use serde::Serialize;
 use tubewright::job::Job;
-use tubewright::plan::{Plan, TubePlan};
+use tubewright::plan::{Note, Plan, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
@@ -96,6 +96,8 @@ pub struct TubeCard {
     pub why_not: Vec<String>,
     /// Changes with which it could be.
     pub cures: Vec<String>,
+    /// The user's rules that it breaks.
+    pub not_kept: Vec<CardNote>,
     /// What was assumed, not measured or not looked at; most important first.
     pub notes: Vec<CardNote>,
     /// What is done; `None` for a tube that cannot be bent, which is not to be cut.
@@ -163,6 +165,12 @@ impl Card {
         }
     }
 
+    /// The cautions of all its tubes, each once, most important first.
+    #[must_use]
+    pub fn cautions(&self) -> Vec<&'static str> {
+        cautions::of_all(self.tubes.iter().filter_map(|tube| tube.work.as_ref()).map(|work| work.cautions.as_slice()))
+    }
+
     /// The card as a document: JSON, two spaces a level, a line break at the end.
     ///
     /// # Panics
@@ -176,6 +184,10 @@ impl Card {
 impl TubeCard {
     fn new(words: &Words<'_>) -> Self {
         let tube = words.tube;
+        let (not_kept, notes): (Vec<&Note>, Vec<&Note>) = tube.notes.iter().partition(|note| note.breaks_a_rule());
+        let copied = |notes: Vec<&Note>| -> Vec<CardNote> {
+            notes.into_iter().map(|note| CardNote { code: note.code, text: note.text.clone() }).collect()
+        };
         Self {
             name: tube.name.clone(),
             hand: hand(words.job, tube),
@@ -185,7 +197,8 @@ impl TubeCard {
             tools: words.tools(),
             why_not: tube.why_not.iter().map(|why| why.text.clone()).collect(),
             cures: tube.cures.iter().map(|cure| cure.text.clone()).collect(),
-            notes: tube.notes.iter().map(|note| CardNote { code: note.code, text: note.text.clone() }).collect(),
+            not_kept: copied(not_kept),
+            notes: copied(notes),
             work: tube.feasible.then(|| Work::new(words)),
         }
     }

@@ -2,19 +2,19 @@
 
 use maud::{Markup, html};
 
-use super::figure;
 use super::words::{rich, write_in};
-use crate::card::{Add, Card, Finished, Roundness, RuleSet, StepCard, TubeCard, Work};
+use super::{figure, figures};
+use crate::card::{Add, Card, CardNote, Finished, Roundness, RuleSet, StepCard, TubeCard, Work};
 use crate::picture;
 use crate::sheet::words::{capital, sentence};
-use crate::words::{DO_NOT_CUT, MARKING, Moment, RULES, Words};
+use crate::words::{DO_NOT_CUT, MARKING, Moment, NOT_KEPT, RULES, Words};
 
 /// The tube of this number, counted from 1.
 pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: usize) -> Markup {
     let mut about: Vec<String> = tube.tools.iter().map(|tools| capital(tools)).collect();
     about.extend(tube.mirror_of.as_ref().map(|pair| format!("Mirror part of {pair}: not the same part")));
     let sentences = |words: &[String]| -> Vec<String> { words.iter().map(|words| sentence(words)).collect() };
-    let notes: Vec<String> = tube.notes.iter().map(|note| sentence(&note.text)).collect();
+    let notes = |notes: &[CardNote]| -> Vec<String> { notes.iter().map(|note| sentence(&note.text)).collect() };
     let rules: Vec<String> = card.rules.iter().flat_map(RuleSet::lines).map(str::to_owned).collect();
     html! {
         article id=(format!("tube{number}")) {
@@ -25,7 +25,8 @@ pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: u
             @if tube.work.is_none() { p.verdict.cannot { (DO_NOT_CUT) } }
             (list("Why not", &sentences(&tube.why_not)))
             (list("What could help", &sentences(&tube.cures)))
-            (list("Assumed, not measured or not looked at", &notes))
+            (list(NOT_KEPT, &notes(&tube.not_kept)))
+            (list("Assumed, not measured or not looked at", &notes(&tube.notes)))
             (list(RULES, &rules))
             @if let Some(work) = &tube.work {
                 (blank(card, work, words))
@@ -145,7 +146,11 @@ fn step(card: &Card, step: &StepCard, words: &Words<'_>, tube: usize) -> Markup 
                     }
                 }
             }
-            (figure(&|width| picture::step(words, step.step, width)))
+            // A phone is as high as one likes: the views stand under each other, each as wide as the screen.
+            (figures(
+                &|width| picture::step(words, step.step, width),
+                &|width| picture::step_within(words, step.step, width, 1.3 * width),
+            ))
             dl.moments {
                 @for moment in rest {
                     div.mind[matches!(moment.about.as_str(), "WATCH" | "HOLD" | "STAND" | "OUT" | "IN")] {

@@ -5,9 +5,9 @@ use super::parts::{BODY, Cell, Column, banner, head, paragraph, row, space, tabl
 use super::setting::{self, Weight, set};
 use super::words::{capital, sentence};
 use crate::bars;
-use crate::card::{Card, Ledger, RuleSet, TubeCard, Work};
+use crate::card::{Card, CardNote, Ledger, RuleSet, TubeCard, Work};
 use crate::draw::{Drawing, Face, Label, Pen};
-use crate::words::{DO_NOT_CUT, MARKING, RULES};
+use crate::words::{DO_NOT_CUT, MARKING, NOT_KEPT, RULES};
 
 /// Letters of the verdict, of the hand of a pair, and of the cut length, mm.
 const VERDICT: f64 = 14.0;
@@ -19,7 +19,7 @@ const WRAP: &str = "Measure a bar: 100 mm or 4 in, else print again. Cut the str
                     around, print outside, lower edge toward you, left edge on the reference line. Where it meets its own thick line, the thick lines \
                     are the top lines.";
 
-/// The hand, the verdict, the reasons, what was assumed, and the shop's own rules.
+/// The hand, the verdict, the reasons, the rules that it breaks, what was assumed, and the shop's own rules.
 pub(super) fn verdict(flow: &mut Flow, card: &Card, tube: &TubeCard, width: f64) {
     let mut top = Block::new(2.0).on_new_page();
     if let Some(hand) = &tube.hand {
@@ -39,8 +39,9 @@ pub(super) fn verdict(flow: &mut Flow, card: &Card, tube: &TubeCard, width: f64)
     let sentences = |words: &[String]| -> Vec<String> { words.iter().map(|words| sentence(words)).collect() };
     list(flow, width, "Why not", &sentences(&tube.why_not));
     list(flow, width, "What could help", &sentences(&tube.cures));
-    let notes: Vec<String> = tube.notes.iter().map(|note| sentence(&note.text)).collect();
-    list(flow, width, "Assumed, not measured or not looked at", &notes);
+    let notes = |notes: &[CardNote]| -> Vec<String> { notes.iter().map(|note| sentence(&note.text)).collect() };
+    list(flow, width, NOT_KEPT, &notes(&tube.not_kept));
+    list(flow, width, "Assumed, not measured or not looked at", &notes(&tube.notes));
     let rules: Vec<String> = card.rules.iter().flat_map(RuleSet::lines).map(str::to_owned).collect();
     list(flow, width, RULES, &rules);
 }
