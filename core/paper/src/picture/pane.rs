@@ -224,8 +224,9 @@ impl Pane {
     pub(super) fn note(&mut self, at: Point, words: Label, off: f64, toward: Vec2) -> bool {
         let size = (words.length(), 1.02 * words.size);
         let Some(room) = self.room(at, size, off, toward) else { return false };
-        self.lead(at, room, off);
+        // Before the line that leads to them, which comes up to them.
         self.clear(room);
+        self.lead(at, room, off);
         let base = Point::new(room.x0, room.y0 + 0.8 * words.size);
         self.over(Item::Text(Label { at: base, anchor: crate::draw::Anchor::Start, ..words }));
         true
@@ -356,5 +357,27 @@ mod tests {
         pane.keep_off((0..60).map(|x| Point3::new(f64::from(x), -16.0, 0.0)), 8.0);
         let room = pane.room(Point::new(30.0, 20.0), (10.0, 3.0), 1.0, Vec2::new(0.0, -1.0)).unwrap();
         assert!(room.y1 <= 12.0 + 1e-9 || room.y0 >= 20.0 - 1e-9, "{room:?}");
+    }
+
+    #[test]
+    fn words_that_a_line_leads_to_wipe_out_thin_lines_under_them() {
+        let mut pane = pane();
+        let mut hatch = BezPath::new();
+        for y in 0..40 {
+            hatch.move_to((0.0, f64::from(y)));
+            hatch.line_to((60.0, f64::from(y)));
+        }
+        pane.keep_off_path(&hatch);
+        pane.take(Rect::new(20.0, 12.0, 40.0, 28.0));
+        assert!(pane.note(Point::new(30.0, 20.0), Label::new((0.0, 0.0), "1130 mm"), 1.0, Vec2::new(0.0, -1.0)));
+        let mut sheet = Drawing::new("", 60.0, 40.0);
+        pane.draw(&mut sheet);
+        let (_, words) = sheet.labels()[0];
+        let [Item::Window { items, .. }] = sheet.items.as_slice() else { panic!("one window") };
+        let wiped = items.iter().any(|item| match item {
+            Item::Path { path, fill: Some(Ink::WHITE), .. } => path.bounding_box().contains_rect(words),
+            _ => false,
+        });
+        assert!(wiped && items.len() == 3, "{items:?}");
     }
 }
