@@ -32,13 +32,16 @@ pub mod document;
 mod model;
 mod notes;
 mod record;
+mod suggest;
 mod told;
 
 use nalgebra::{DMatrix, DVector};
 
 use self::model::{Rows, Setup};
 pub use self::record::{Record, RecordAccuracy, TestBend};
+pub use self::suggest::{Suggestion, suggest};
 use crate::fit::{Fit, NoFit, solve};
+use crate::forming::Measured;
 use crate::units::{Angle, Length};
 
 /// Bend angles as near as this count as one angle: what they say of a slope is less than what an angle gauge adds to it.
@@ -49,9 +52,6 @@ pub const SMALL_BEND: Angle = Angle::deg(60.0);
 
 /// Springback that was found at one angle only is good this far on either side of it (common practice, no source).
 pub const GOOD_BESIDE: Angle = Angle::deg(15.0);
-
-/// Springback is extrapolated further than this beyond the angles that were measured (common practice, no source).
-pub const EXTRAPOLATED: Angle = Angle::deg(20.0);
 
 /// A residual beyond so many of its standard deviations is an outlier.
 pub const OUTLIER: f64 = 3.0;
@@ -329,7 +329,7 @@ impl Calibration {
     #[must_use]
     pub fn good_for(&self) -> Option<(Angle, Angle)> {
         let (low, high) = self.angles?;
-        let beyond = if self.constant.is_some() { EXTRAPOLATED } else { GOOD_BESIDE };
+        let beyond = if self.constant.is_some() { Measured::REACH } else { GOOD_BESIDE };
         Some(((low - beyond).max(Angle::ZERO), high + beyond))
     }
 

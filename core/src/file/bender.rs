@@ -8,7 +8,7 @@ use nalgebra::{Unit, Vector3};
 use super::beside::Loading;
 use super::keys;
 use super::mistake::{Mistake, quoted};
-use super::reader::{Block, Limits, Named, Page, listed};
+use super::reader::{Block, Limits, Named, Page, counted, listed};
 use super::solid::{bodies, solids};
 use super::tree::{Node, Value};
 use crate::bender::{
@@ -423,9 +423,35 @@ fn read_material(page: &Page<'_>, named: &Named<'_>, die: &str) -> Option<Materi
             od: block.length("od", Limits::ABOVE_0),
             wall: block.length("wall", Limits::ABOVE_0),
             record: block.line("record"),
+            angles: angles(page, &block),
         }
     });
     Some(material)
+}
+
+/// Smallest and largest angle of the test bends.
+fn angles(page: &Page<'_>, measured: &Block<'_>) -> Option<(Angle, Angle)> {
+    let help = "the smallest and the largest bend angle of the test bends, in degrees: `angles: [30, 120]`";
+    let node = measured.get("angles")?;
+    let what = measured.of("angles");
+    let items = page.items(node, &what, help)?;
+    let [low, high] = items else {
+        page.mistake(
+            "count-wrong",
+            &node.span,
+            format!("{what} has {}; there are 2", counted(items.len(), "angle")),
+            help,
+        );
+        return None;
+    };
+    let read = |item| page.angle(item, &what, Limits::from_to(0.0, 360.0));
+    let (low, high) = (read(low), read(high));
+    let (low, high) = (low?, high?);
+    if low > high {
+        page.mistake("out-of-range", &node.span, format!("{what} begin with the larger one"), help);
+        return None;
+    }
+    Some((low, high))
 }
 
 /// The names of a bender's dies, for messages.

@@ -80,10 +80,24 @@ pub(super) fn page<'a>(log: &'a Log, file: usize, text: &'a str, tree: &Node, ki
         );
         return None;
     }
-    if let Some(unit) = value("units").and_then(Node::written).and_then(LengthUnit::from_name) {
+    if let Some(unit) = unit_said(entries) {
         page.unit = unit;
     }
     Some(page)
+}
+
+fn unit_said(entries: &[tree::Entry]) -> Option<LengthUnit> {
+    let units = entries.iter().find(|entry| entry.key.written() == Some("units"))?;
+    LengthUnit::from_name(units.value.written()?)
+}
+
+/// The units that a file says its bare numbers are in.
+#[must_use]
+pub fn units_of(text: &str) -> Option<LengthUnit> {
+    match tree::parse(text).ok()?.value {
+        Value::Map(entries) => unit_said(&entries),
+        _ => None,
+    }
 }
 
 /// Where a key is shown that is missing at the top of a file: its first key.

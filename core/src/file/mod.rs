@@ -12,6 +12,7 @@
 
 mod bender;
 mod beside;
+mod calibrated;
 pub mod edit;
 mod job;
 mod keys;
@@ -31,7 +32,8 @@ pub mod tree;
 mod tube;
 mod write;
 
-pub use self::load::{OpenJob, load_bender, load_job, open_job};
+pub use self::calibrated::{NotWritten, Written, with_calibration};
+pub use self::load::{OpenJob, load_bender, load_job, open_job, units_of};
 pub use self::mesh::{Flaw, read_mesh};
 pub use self::places::{NodePlace, Places, RowPlaces, ShapePlaces, TubePlaces};
 pub use self::rules::load_rules;

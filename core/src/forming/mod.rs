@@ -28,6 +28,13 @@ pub struct Measured {
     pub wall: Option<Length>,
     /// File that holds the record.
     pub record: Option<String>,
+    /// Smallest and largest bend angle of the test bends.
+    pub angles: Option<(Angle, Angle)>,
+}
+
+impl Measured {
+    /// Further than this beyond the angles of the test bends, springback is extrapolated (common practice, no source).
+    pub const REACH: Angle = Angle::deg(20.0);
 }
 
 /// How one material behaves in one die.

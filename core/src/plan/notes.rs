@@ -3,7 +3,7 @@
 use super::{Options, PlanStep, SpringbackFrom, rules};
 use crate::bender::{Bender, TurnTube};
 use crate::clearance::{Motion, Verdict, Way};
-use crate::forming::Blank;
+use crate::forming::{Blank, Measured};
 use crate::job::{Job, Tube};
 use crate::order::Solved;
 use crate::round::People;
@@ -61,6 +61,7 @@ pub(super) fn notes(
         }
         all.extend(tight_accepted(steps, options));
         all.extend(od_differs(job, tube, options));
+        all.extend(steps.iter().filter_map(|step| extrapolated(job, tube, blank, step, &options.people)));
         all.extend(level_first(&job.bender, blank));
     }
     all.extend(rules::untold(job, tube));
@@ -257,6 +258,26 @@ fn od_differs(job: &Job, tube: &Tube, options: &Options) -> Vec<Note> {
             )
         })
         .collect()
+}
+
+/// A bend that lies well beyond those that its springback was found by.
+fn extrapolated(job: &Job, tube: &Tube, blank: &Blank, step: &PlanStep, people: &People) -> Option<Note> {
+    let die = &job.bender.dies[step.die];
+    let (low, high) = tube.material_in(die)?.measured.as_ref()?.angles?;
+    let angle = blank.bends[step.bend.0].angle;
+    (angle < low - Measured::REACH || angle > high + Measured::REACH).then(|| {
+        note(
+            "extrapolated",
+            format!(
+                "bend {}: {} degrees lie beyond the test bends in die {}, {} to {}: its springback is extrapolated",
+                step.bend.number(),
+                people.angle(angle),
+                die.name,
+                people.angle(low),
+                people.angle(high)
+            ),
+        )
+    })
 }
 
 fn level_first(bender: &Bender, blank: &Blank) -> Option<Note> {

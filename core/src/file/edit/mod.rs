@@ -152,6 +152,13 @@ pub enum Edit {
         /// What it is to say, as typed: `44 1/2`, `1130 mm`.
         said: String,
     },
+    /// Something stands after a key that had nothing.
+    Fill {
+        /// The value that is nothing so far.
+        at: At,
+        /// What is put there.
+        new: New,
+    },
     /// One more item in a list.
     Item {
         /// The list.
@@ -266,7 +273,7 @@ impl Edit {
     /// What it is about, for refusals.
     fn at(&self) -> &At {
         match self {
-            Self::Set { at, .. } | Self::Remove { at } => at,
+            Self::Set { at, .. } | Self::Fill { at, .. } | Self::Remove { at } => at,
             Self::Item { of, .. } | Self::Key { of, .. } => of,
         }
     }
@@ -279,7 +286,7 @@ fn spellings(text: &str, tree: &Node, edit: &Edit) -> Vec<(String, Value)> {
             let before = at.of(tree).and_then(|node| text.get(node.span.clone())).unwrap_or_default();
             whole::scalars(said.trim(), before)
         }
-        Edit::Item { new, .. } => vec![whole::flow(new)],
+        Edit::Fill { new, .. } | Edit::Item { new, .. } => vec![whole::flow(new)],
         Edit::Key { key, new, .. } => {
             let (words, value) = whole::flow(new);
             let (key, _) = whole::flow(&New::Said(key.clone()));
@@ -298,6 +305,13 @@ fn changed(tree: &Node, edit: &Edit, value: Value) -> Result<Node, Refused> {
         Edit::Set { at, .. } => {
             let node = at.of_mut(&mut tree).ok_or_else(missing)?;
             if matches!(node.value, Value::List(_) | Value::Map(_)) {
+                return Err(missing());
+            }
+            node.value = value;
+        }
+        Edit::Fill { at, .. } => {
+            let node = at.of_mut(&mut tree).ok_or_else(missing)?;
+            if node.value != Value::Nothing {
                 return Err(missing());
             }
             node.value = value;

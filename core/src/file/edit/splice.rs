@@ -12,7 +12,7 @@ use crate::file::tree::{Node, Value};
 pub(super) fn splice(text: &str, tree: &Node, edit: &Edit, words: &str) -> Option<String> {
     let page = Page { text, tree };
     let (range, words) = match edit {
-        Edit::Set { at, .. } => page.set(at, words)?,
+        Edit::Set { at, .. } | Edit::Fill { at, .. } => page.set(at, words)?,
         Edit::Item { of, place, .. } | Edit::Key { of, place, .. } => page.insert(of, *place, words)?,
         Edit::Remove { at } => (page.remove(at)?, String::new()),
     };
