@@ -211,8 +211,28 @@ A record of test bends (YAML), each measured after it was let off:
 Two bends of which one is small and one 90 degrees or more tell all figures; more bends show mistakes.")]
 pub(crate) struct Calibrate {
     /// The record of test bends (YAML)
-    #[arg(value_name = "FILE")]
-    pub(crate) file: PathBuf,
+    #[arg(value_name = "FILE", required_unless_present = "suggest")]
+    pub(crate) file: Option<PathBuf>,
+
+    /// Put the result into the bender's file, under die and material; the rest of it stays as it is written
+    #[arg(long)]
+    pub(crate) write: bool,
+
+    /// Draw the bends and the law as a picture (SVG)
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) plot: Option<PathBuf>,
+
+    /// Instead of a record, write one to be filled in: three test bends out of one offcut, for a die and a material of this bender
+    #[arg(long, value_name = "BENDER", requires_all = ["die", "material"], conflicts_with_all = ["file", "write", "plot", "format"])]
+    pub(crate) suggest: Option<PathBuf>,
+
+    /// The die, with --suggest
+    #[arg(long, value_name = "NAME", requires = "suggest", value_parser = printable)]
+    pub(crate) die: Option<String>,
+
+    /// The material, with --suggest
+    #[arg(long, value_name = "NAME", requires = "suggest", value_parser = printable)]
+    pub(crate) material: Option<String>,
 
     /// Text for people, or JSON for machines (always in mm and degrees)
     #[arg(long, value_enum, value_name = "FORMAT")]
