@@ -92,6 +92,7 @@ class Material:
     stretch: float = 0.0
     radius_growth: bool = True
     springback_given: bool = False
+    estimated: bool = False
     measured: dict = None
 
 

@@ -147,7 +147,7 @@ def spring_from(tube, bend):
     """Where the springback comes from, in the format's words."""
     material = bend.material
     if not material.springback_given:
-        return "none"
+        return "estimated" if material.estimated else "none"
     told = material.measured
     if not told:
         return "given"
@@ -514,6 +514,7 @@ def compare_notes(out, tube, bender, diff):
     must = {
         "no-solids": not bender.solids,
         "springback-none": any(spring_from(tube, b) == "none" for b in tube.bends),
+        "springback-estimated": any(spring_from(tube, b) == "estimated" for b in tube.bends),
         "springback-borrowed": any(spring_from(tube, b) == "borrowed" for b in tube.bends),
         "od-differs": any(abs(tube.od - b.die.od) > 1e-9 for b in tube.bends),
         "straight-through": tube.passed > 0,

@@ -4,10 +4,12 @@ Rows are (straight before, rotation before, bend angle); angles in radians, leng
 the signed angle that turns the bend's normal before into its own, right-handed about the leg from end A to end B.
 """
 
+import dataclasses
 import math
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.integrate import quad
 
 import reading
 
@@ -140,6 +142,18 @@ def walk(bends, last):
     return corners
 
 
+def part_lost(od, wall, clr, strength, modulus):
+    """The part of the curvature that comes back elastically: the moment of a tube that yields perfectly, by quadrature over its height."""
+    outer, inner = od / 2, od / 2 - wall
+    width = lambda r, y: 2 * math.sqrt(max(r * r - y * y, 0.0))
+    stress = lambda y: min(modulus * y / clr, strength)
+    core = strength * clr / modulus
+    breaks = sorted({0.0, min(core, outer), inner, outer})
+    part = lambda y: stress(y) * y * (width(outer, y) - width(inner, y))
+    moment = 2 * sum(quad(part, a, b, epsabs=0, epsrel=1e-11, limit=200)[0] for a, b in zip(breaks, breaks[1:]))
+    return moment * clr / (modulus * math.pi / 4 * (outer**4 - inner**4))
+
+
 def tubes(job_path):
     """(bender, tubes) of a job file."""
     text, nodes, units, bender_path = reading.job(job_path)
@@ -186,6 +200,9 @@ def tube(name, text, job, nodes, units, bender):
         die = bender.dies[dies[k]]
         material = die.materials[stock["material"]] if stock.get("material") else reading.Material()
         node = names[corners[k]] if names else None
+        if not material.springback_given and wall is not None and "yield" in stock and "e_modulus" in stock:
+            lost = part_lost(od, wall, die.clr, float(stock["yield"]), float(stock["e_modulus"]))
+            material = dataclasses.replace(material, proportional=lost / (1 - lost), estimated=True)
         bends.append(Bend(die, material, node, 0.0, wrapped(rotations[k]), angle))
         bends[k].radius = die.clr * (1 + material.proportional) if material.radius_growth else die.clr
 

@@ -141,7 +141,15 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
     let (shape, places) = shape(shared, &block)?;
     let mut places = TubePlaces { name: page.place(&named.at), shape: places, bend_nodes: Vec::new() };
     let od = od?;
-    let centreline = build(shared, &block, &dies, &stock, od, &shape, &places)?;
+    let of_file = Stock {
+        od,
+        wall,
+        material: stock.material.as_ref().and_then(|material| material.value.clone()),
+        density: stock.density,
+        yield_strength: stock.yield_strength,
+        e_modulus: stock.e_modulus,
+    };
+    let centreline = build(shared, &block, &dies, &stock, &of_file, &shape, &places)?;
     let bends = centreline.rows.bends.len();
     let die = dies.one();
     let dies = (0..bends).map(|bend| dies.of(BendId(bend))).collect::<Option<Vec<usize>>>()?;
@@ -157,14 +165,7 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
     };
     let tube = Tube {
         name: named.name.to_owned(),
-        stock: Stock {
-            od,
-            wall,
-            material: stock.material.and_then(|material| material.value),
-            density: stock.density,
-            yield_strength: stock.yield_strength,
-            e_modulus: stock.e_modulus,
-        },
+        stock: of_file,
         dies,
         die,
         given,
@@ -292,19 +293,15 @@ fn build(
     block: &Block<'_>,
     dies: &Dies,
     stock: &StockGiven,
-    od: Length,
+    of_file: &Stock,
     shape: &Shape,
     places: &TubePlaces,
 ) -> Option<Centreline> {
     let page = shared.page;
-    let material_of = |die: &Die| {
-        let name = stock.material.as_ref()?.value.as_ref()?;
-        die.materials.iter().find(|material| material.name == *name).cloned()
-    };
+    let od = of_file.od;
     let law = |bend: BendId| {
         let place = dies.of(bend)?;
-        let die = shared.bender?.dies.get(place)?;
-        Some(crate::forming::Law::new(place, die.clr, die.mark_offset, material_of(die).as_ref()))
+        Some(of_file.law(place, shared.bender?.dies.get(place)?))
     };
     let corners = match shape {
         Shape::Path { points, .. } => points.len(),

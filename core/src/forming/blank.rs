@@ -9,7 +9,7 @@
 //! With lead A the mark of a bend stands at the start of its arc, with lead B at its end, each moved by the die's mark offset toward the lead
 //! end.
 
-use super::{Blank, FormedBend, LeadEnd, Material};
+use super::{Blank, FormedBend, LeadEnd, Material, Springback};
 use crate::centreline::{BendId, Centreline};
 use crate::units::{Angle, Length};
 
@@ -46,6 +46,12 @@ impl Law {
             stretch: material.map_or(0.0, |material| material.stretch),
             mark_offset,
         }
+    }
+
+    /// The same law with this springback.
+    #[must_use]
+    pub fn with(self, springback: Springback) -> Self {
+        Self { constant: springback.constant, proportional: springback.proportional, ..self }
     }
 
     /// Radius of the finished arc: CLR x (1 + proportional), since the material that wrapped the die at the CLR lies on a larger radius at a

@@ -1,6 +1,7 @@
 //! What the material and the die do to a bend: springback, formed radius, stretch, the blank and its marks.
 
 mod blank;
+pub mod theory;
 
 pub use self::blank::Law;
 use crate::centreline::BendId;

@@ -8,7 +8,8 @@ use std::collections::BTreeMap;
 pub use self::rules::Rules;
 use crate::bender::{Bender, Die};
 use crate::centreline::{Centreline, Plane};
-use crate::forming::{Blank, Law, Material};
+use crate::forming::theory::Bending;
+use crate::forming::{Blank, Law, Material, Springback};
 use crate::units::{Angle, Length, LengthUnit};
 
 /// The tube that is bent.
@@ -100,22 +101,48 @@ pub struct Job {
     pub fingerprint: String,
 }
 
-impl Tube {
-    /// What the bender's file says of this tube's material in a die; `None` where the job names no material, or the die does not know it.
+impl Stock {
+    /// What the bender's file says of this material in a die; `None` where the job names no material, or the die does not know it.
     #[must_use]
     pub fn material_in<'a>(&self, die: &'a Die) -> Option<&'a Material> {
-        let name = self.stock.material.as_deref()?;
+        let name = self.material.as_deref()?;
         die.materials.iter().find(|material| material.name == name)
     }
 
-    /// How this tube's material behaves in a die of the bender's list.
+    /// The springback that theory expects in a die; `None` without wall, yield strength and modulus, and where the bender's file gives one: what is given is
+    /// not guessed.
+    #[must_use]
+    pub fn estimate(&self, die: &Die) -> Option<Springback> {
+        if self.material_in(die).is_some_and(|material| material.springback.is_some()) {
+            return None;
+        }
+        let (yield_strength, e_modulus) = (self.yield_strength?, self.e_modulus?);
+        Bending { od: self.od, wall: self.wall?, clr: die.clr, yield_strength, e_modulus }.springback()
+    }
+
+    /// How this tube behaves in a die of the bender's list: by what its file says of the material, else by theory where the job gives what that takes, else as if
+    /// nothing sprang back.
+    #[must_use]
+    pub fn law(&self, place: usize, die: &Die) -> Law {
+        let law = Law::new(place, die.clr, die.mark_offset, self.material_in(die));
+        self.estimate(die).map_or(law, |springback| law.with(springback))
+    }
+}
+
+impl Tube {
+    /// See [`Stock::material_in`].
+    #[must_use]
+    pub fn material_in<'a>(&self, die: &'a Die) -> Option<&'a Material> {
+        self.stock.material_in(die)
+    }
+
+    /// How this tube behaves in a die of the bender's list: see [`Stock::law`].
     ///
     /// # Panics
     /// Where the bender has no such die.
     #[must_use]
     pub fn law(&self, bender: &Bender, die: usize) -> Law {
-        let found = &bender.dies[die];
-        Law::new(die, found.clr, found.mark_offset, self.material_in(found))
+        self.stock.law(die, &bender.dies[die])
     }
 
     /// The straight, unbent blank of this tube.

@@ -178,12 +178,12 @@ const WALL_FIT: f64 = 0.05;
 
 /// Where the springback of this tube in this die is from.
 fn provenance(tube: &Tube, die: &bender::Die) -> Provenance {
-    let none = Provenance { from: SpringbackFrom::None, date: None, lot: None };
-    let Some(material) = tube.material_in(die) else { return none };
-    if material.springback.is_none() {
-        return none;
-    }
-    let Some(measured) = &material.measured else { return Provenance { from: SpringbackFrom::Given, ..none } };
+    let unknown = |from| Provenance { from, date: None, lot: None };
+    let Some(material) = tube.material_in(die).filter(|material| material.springback.is_some()) else {
+        let guessed = tube.stock.estimate(die).is_some();
+        return unknown(if guessed { SpringbackFrom::Estimated } else { SpringbackFrom::None });
+    };
+    let Some(measured) = &material.measured else { return unknown(SpringbackFrom::Given) };
     let od_fits = measured.od.is_some_and(|od| (od - tube.stock.od).abs() <= die.fit);
     let wall_fits = match (measured.wall, tube.stock.wall) {
         (Some(measured), Some(wall)) => (measured - wall).abs() <= wall * WALL_FIT,
