@@ -123,6 +123,9 @@ impl TubeText<'_> {
         for (place, line) in words.cut().iter().enumerate() {
             self.line(if place == 0 { "Cut       " } else { "          " }, line);
         }
+        if let Some(springback) = words.springback() {
+            self.line("          ", &springback);
+        }
         if let Some(seam) = words.seam() {
             self.line("Seam      ", &seam);
         }

@@ -116,6 +116,52 @@ impl Words<'_> {
         stock
     }
 
+    /// Where the springback of each bend is from, in a sentence; `None` without a step.
+    #[must_use]
+    pub fn springback(&self) -> Option<String> {
+        let mut groups: Vec<(String, Vec<usize>)> = Vec::new();
+        for step in &self.tube.steps {
+            let from = self.springback_of(step);
+            match groups.iter_mut().find(|(words, _)| *words == from) {
+                Some((_, bends)) => bends.push(step.bend.number()),
+                None => groups.push((from, vec![step.bend.number()])),
+            }
+        }
+        if let [(from, _)] = &groups[..] {
+            return Some(format!("Springback {from}."));
+        }
+        let parts = groups.iter_mut().map(|(from, bends)| {
+            bends.sort_unstable();
+            let numbers: Vec<String> = bends.iter().map(ToString::to_string).collect();
+            format!("of bend {} {from}", numbers.join(", "))
+        });
+        let parts: Vec<String> = parts.collect();
+        (!parts.is_empty()).then(|| format!("Springback {}.", parts.join("; ")))
+    }
+
+    /// The same of one step, in words that follow "springback".
+    fn springback_of(&self, step: &PlanStep) -> String {
+        let from = &step.springback;
+        let people = self.people;
+        let record: Vec<String> = [
+            from.date.as_ref().map(|date| format!("of {date}")),
+            from.lot.as_ref().map(|lot| format!("lot {lot}")),
+            from.od.map(|od| format!("OD {}", people.figure(od))),
+            from.wall.map(|wall| format!("wall {}", people.figure(wall))),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        let record = if record.is_empty() { String::new() } else { format!(" {}", record.join(", ")) };
+        match from.from {
+            SpringbackFrom::Measured => format!("by the test bends{record}"),
+            SpringbackFrom::Borrowed => format!("by test bends of other tube{record}"),
+            SpringbackFrom::Given => "as the bender's file gives it, without test bends".to_owned(),
+            SpringbackFrom::Estimated => "by theory, not measured".to_owned(),
+            SpringbackFrom::None => "not known, taken as 0".to_owned(),
+        }
+    }
+
     /// What is cut, and what of it is cut off again.
     #[must_use]
     pub fn cut(&self) -> Vec<String> {

@@ -628,6 +628,11 @@ fn with_springback_of_other_tube_one_stops_where_no_springback_can_make_it_too_f
     let card = written(&bender, &bent("wall: 2.4, material: steel", "legs: [600, 900], bends: [90]"));
     let step = &work(&card, 0).steps[0];
     assert_eq!(step.springback.from, "borrowed");
+    let words = &work(&card, 0).caliper.words;
+    assert!(
+        words.ends_with("Springback by test bends of other tube of 2026-11-02, OD 38.1 mm, wall 1.6 mm."),
+        "{words}"
+    );
     let look = step.look.unwrap();
     assert!((look.to_deg() - 88.0).abs() < 1e-9, "{look:?}");
     assert!((step.dial_target.to_deg() - (90.0 * 1.03 + 1.5 - 2.0)).abs() < 1e-9);

@@ -97,7 +97,7 @@ pub enum SpringbackFrom {
 }
 
 /// Springback of a step: where it is from, and of which record.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Provenance {
     /// Where the figures are from.
     pub from: SpringbackFrom,
@@ -105,6 +105,10 @@ pub struct Provenance {
     pub date: Option<String>,
     /// Delivery of tube in the record.
     pub lot: Option<String>,
+    /// Outside diameter of the tube in the record.
+    pub od: Option<Length>,
+    /// Wall of the tube in the record.
+    pub wall: Option<Length>,
 }
 
 /// One step: one bend, in the order of making.

@@ -178,7 +178,7 @@ const WALL_FIT: f64 = 0.05;
 
 /// Where the springback of this tube in this die is from.
 fn provenance(tube: &Tube, die: &bender::Die) -> Provenance {
-    let unknown = |from| Provenance { from, date: None, lot: None };
+    let unknown = |from| Provenance { from, date: None, lot: None, od: None, wall: None };
     let Some(material) = tube.material_in(die).filter(|material| material.springback.is_some()) else {
         let guessed = tube.stock.estimate(die).is_some();
         return unknown(if guessed { SpringbackFrom::Estimated } else { SpringbackFrom::None });
@@ -190,5 +190,5 @@ fn provenance(tube: &Tube, die: &bender::Die) -> Provenance {
         _ => false,
     };
     let from = if od_fits && wall_fits { SpringbackFrom::Measured } else { SpringbackFrom::Borrowed };
-    Provenance { from, date: measured.date.clone(), lot: measured.lot.clone() }
+    Provenance { from, date: measured.date.clone(), lot: measured.lot.clone(), od: measured.od, wall: measured.wall }
 }

@@ -30,19 +30,13 @@ impl Caliper {
     pub(super) fn new(words: &Words<'_>, steps: &[StepCard]) -> Self {
         let stock = &words.tube.stock;
         let mut dies: Vec<String> = Vec::new();
-        let mut records: Vec<String> = Vec::new();
         for step in steps {
             if !dies.contains(&step.die) {
                 dies.push(step.die.clone());
             }
-            records.extend(step.springback.record().filter(|record| !records.contains(record)));
         }
         let wall = if stock.wall.is_some() { "" } else { " The wall is not given: measure it, and write it down." };
-        let record = if records.is_empty() {
-            String::new()
-        } else {
-            format!(" Springback by the test bends {}.", records.join("; "))
-        };
+        let record = words.springback().map_or_else(String::new, |from| format!(" {from}"));
         let text = format!("the tube has to measure {}; pipe is not tube.{wall}{record}", words.stock());
         Self { od: stock.od, wall: stock.wall, material: stock.material.clone(), dies, words: text }
     }

@@ -54,16 +54,6 @@ pub struct Springback {
     pub lot: Option<String>,
 }
 
-impl Springback {
-    /// The record that a bend was worked out by, in words; `None` without one. Other tube springs back otherwise.
-    pub(super) fn record(&self) -> Option<String> {
-        let date = self.date.as_ref().map(|date| format!("of {date}"));
-        let lot = self.lot.as_ref().map(|lot| format!("lot {lot}"));
-        let record: Vec<String> = date.into_iter().chain(lot).collect();
-        (!record.is_empty()).then(|| record.join(", "))
-    }
-}
-
 /// What is added to the reading for what is missing of the bend angle.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Add {
