@@ -157,6 +157,13 @@ def spring_from(tube, bend):
     return "measured" if fits else "borrowed"
 
 
+def beyond(bend):
+    """Whether a bend lies more than 20 degrees beyond the test bends that its springback is from."""
+    angles = (bend.material.measured or {}).get("angles")
+    degrees = math.degrees(bend.angle)
+    return bool(angles) and not angles[0] - 20 <= degrees <= angles[1] + 20
+
+
 def limits(pose):
     """Broken limits as names, counted along the blank from the tangent point on the lead side."""
     die, bend = pose.die, pose.bend
@@ -516,6 +523,7 @@ def compare_notes(out, tube, bender, diff):
         "springback-none": any(spring_from(tube, b) == "none" for b in tube.bends),
         "springback-estimated": any(spring_from(tube, b) == "estimated" for b in tube.bends),
         "springback-borrowed": any(spring_from(tube, b) == "borrowed" for b in tube.bends),
+        "extrapolated": any(beyond(b) for b in tube.bends),
         "od-differs": any(abs(tube.od - b.die.od) > 1e-9 for b in tube.bends),
         "straight-through": tube.passed > 0,
     }

@@ -150,3 +150,31 @@ impl Bender {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::*;
+
+    #[test]
+    fn a_bender_that_was_changed_meanwhile_is_left_as_it_is() {
+        let folder = tempfile::tempdir().unwrap();
+        let (bender_path, record) = (folder.path().join("bender.yaml"), folder.path().join("record.yaml"));
+        let sample = concat!(env!("CARGO_MANIFEST_DIR"), "/../samples/benders/floor-bender.yaml");
+        fs::copy(sample, &bender_path).unwrap();
+        let bends = "bends: [{ reading: 32, angle: 30 }, { reading: 93.5, angle: 90 }]\n";
+        let head = "kind: test-bends\nunits: mm\nbender: bender.yaml\ndie: five-inch\nmaterial: mild-steel\ntube: { od: 38.1 }\n";
+        fs::write(&record, format!("{head}{bends}")).unwrap();
+        let opened = load_test_bends(&Disk, &record).unwrap();
+        let told = calibrate(&opened.record).unwrap();
+        let bender = Bender::new(&opened, &told, &record, &People::mm()).unwrap();
+        let changed = fs::read_to_string(&bender_path).unwrap() + "# a remark of somebody else\n";
+        fs::write(&bender_path, &changed).unwrap();
+        assert_eq!(bender.write(&opened, true), Err(Exit::Mistake));
+        assert_eq!(fs::read_to_string(&bender_path).unwrap(), changed);
+        fs::remove_file(&bender_path).unwrap();
+        assert_eq!(bender.write(&opened, true), Err(Exit::Mistake));
+        assert!(!bender_path.exists());
+    }
+}

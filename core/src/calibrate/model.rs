@@ -9,6 +9,9 @@ use crate::fit::Model;
 use crate::forming::LeadEnd;
 use crate::units::{Angle, Length};
 
+/// No length and no angle counts as measured better than this, whatever the record claims: finer, rounding would be fitted. Far below any tape and any gauge.
+const FINEST: (Length, Angle) = (Length::mm(1e-4), Angle::deg(1e-6));
+
 /// Which measurements are fitted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Rows {
@@ -243,9 +246,9 @@ impl<'r> Setup<'r> {
 
     fn list(&self, at: &DVector<f64>, setting: &Setting<'_>) -> Vec<(RowOf, Term)> {
         let accuracy = &self.record.accuracy;
-        let of_length = accuracy.length.map_or(1.0, Length::to_mm);
+        let of_length = accuracy.length.map_or(1.0, |length| length.max(FINEST.0).to_mm());
         // Without a stated accuracy all count alike: a degree, a millimetre.
-        let of_angle = accuracy.angle.map_or(Angle::deg(1.0), |angle| angle).to_rad();
+        let of_angle = accuracy.angle.map_or(Angle::deg(1.0), |angle| angle.max(FINEST.1)).to_rad();
         let alpha = Self::term(at, setting.alpha, setting.fixed[0]);
         let beta = Self::term(at, setting.beta, setting.fixed[1]);
         let formed = Self::term(at, setting.formed, setting.fixed[2]);
@@ -263,7 +266,7 @@ impl<'r> Setup<'r> {
                     && accuracy.reading > Angle::ZERO
                 {
                     let computed = theta.clone().minus(&alpha).over(&beta);
-                    row(Kind::Reading, accuracy.reading.to_rad(), computed, turned);
+                    row(Kind::Reading, accuracy.reading.max(FINEST.1).to_rad(), computed, turned);
                 }
             }
             if !setting.rows.lengths || !bend.tells_length() {
@@ -304,7 +307,7 @@ impl<'r> Setup<'r> {
                     LeadEnd::A => start.minus(&offset),
                     LeadEnd::B => start.plus(&arc).plus(&offset),
                 };
-                row(Kind::Mark, accuracy.mark.to_mm(), computed, mark);
+                row(Kind::Mark, accuracy.mark.max(FINEST.0).to_mm(), computed, mark);
             }
         }
         rows

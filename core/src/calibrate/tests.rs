@@ -133,6 +133,18 @@ fn without_an_accuracy_the_figures_stand_and_nothing_is_claimed_of_them() {
 }
 
 #[test]
+fn accuracies_that_nobody_has_leave_the_figures_as_they_are() {
+    let bends = [(30.0, LeadEnd::A), (75.0, LeadEnd::B), (110.0, LeadEnd::A), (140.0, LeadEnd::A)];
+    let bends: Vec<_> = bends.into_iter().map(|(angle, lead)| SHOP.bend(angle, lead, Taken::Outside)).collect();
+    for sd in [1e-300, 1e-12, 1e-6, 40.0] {
+        let mut record = record(bends.clone());
+        let (length, angle) = (Length::mm(sd), Angle::deg(sd));
+        record.accuracy = RecordAccuracy { length: Some(length), angle: Some(angle), mark: length, reading: angle };
+        holds(&told(&record), &SHOP);
+    }
+}
+
+#[test]
 fn a_pointer_that_is_set_at_the_first_bite_reads_from_where_it_was_set() {
     let shop = Shop { set_to: -1.5, ..SHOP };
     let bends: Vec<_> = [30.0, 75.0, 110.0].map(|angle| shop.bend(angle, LeadEnd::A, Taken::Centre)).to_vec();

@@ -50,11 +50,12 @@ pub enum NoFit {
 /// figure that is shown, and above what rounding does to the step itself.
 pub const CLOSE: f64 = 1e-10;
 
-/// A sum of squares that changes by less than this part of itself, or of this, does not change.
-const FLAT: f64 = 1e-12;
+/// A sum of squares that changes by less than this part of itself, and this more, does not change: rounding is what is left.
+const FLAT: (f64, f64) = (1e-14, 1e-12);
 
-/// As [`CLOSE`], where the sum of squares does not change any more: measurements that claim nine digits leave rounding of this size.
-const ROUNDED: f64 = 1e-7;
+/// As [`CLOSE`], where the sum of squares does not change any more. A step that is more than rounding and that large would change it by its square; what
+/// claims nine digits leaves rounding of this size where the unknowns nearly make up for each other.
+const ROUNDED: f64 = 1e-3;
 
 /// Columns of J that are this near to depending on each other leave nothing of their difference but rounding.
 const DEPENDENT: f64 = 1e-11;
@@ -85,7 +86,7 @@ pub fn solve(model: &dyn Model, start: DVector<f64>) -> Result<Fit, NoFit> {
         let (left, slopes) = model.residuals(&next);
         let found = left.norm_squared();
         // Near the minimum the sum of squares is flat: what rounding adds to it is no reason to turn back.
-        let flat = FLAT * (FLAT + cost);
+        let flat = FLAT.0 * cost + FLAT.1;
         let near = far <= if (found - cost).abs() <= flat { ROUNDED } else { CLOSE } * (1.0 + residuals.norm());
         let last = near && damping <= 1e-8;
         if found <= cost + flat {
