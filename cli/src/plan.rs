@@ -7,7 +7,7 @@ use tubewright::file::{Disk, Files, ReadError, load_job};
 use tubewright::job::Job;
 use tubewright::plan::document::Document;
 use tubewright::plan::{self, Options, Plan};
-use tubewright::round::{Fraction, People, Units};
+use tubewright::round::{Fraction, People};
 use tubewright::units::LengthUnit;
 
 use crate::args::{self, PlanFormat, ReadingUnits};
@@ -93,8 +93,5 @@ pub(crate) fn people(units: Option<ReadingUnits>, fraction: Option<args::Fractio
         None => People::usual(file),
     };
     let parts = fraction.and_then(|fraction| Fraction::from_denominator(u64::from(fraction.parts())));
-    match (people.units, parts) {
-        (Units::Inch(_), Some(parts)) => People { units: Units::Inch(parts) },
-        _ => people,
-    }
+    parts.map_or(people, |parts| people.with_fraction(parts))
 }

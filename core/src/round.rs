@@ -180,6 +180,15 @@ impl People {
         if unit.is_imperial() { Self::inch() } else { Self::mm() }
     }
 
+    /// The same with this finest fraction where lengths are read in inches.
+    #[must_use]
+    pub const fn with_fraction(self, fraction: Fraction) -> Self {
+        match self.units {
+            Units::Inch(_) => Self { units: Units::Inch(fraction) },
+            Units::Mm(_) => self,
+        }
+    }
+
     /// The name of the unit of lengths: `mm` or `in`.
     #[must_use]
     pub const fn unit(&self) -> &'static str {
