@@ -1,5 +1,6 @@
 //! What may be said on the command line.
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -38,6 +39,10 @@ pub(crate) enum Command {
 
     /// Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk coordinates (text, JSON)
     Layout(Layout),
+
+    /// See each bend in 3D before it is made, and change the tube while looking; or write pictures (--picture, --animation). All arguments go on to tubewright-view, which is installed apart
+    #[command(disable_help_flag = true)]
+    View(View),
 
     /// Find springback, effective CLR, stretch and mark offset from a record of test bends
     Calibrate(Calibrate),
@@ -252,6 +257,13 @@ pub(crate) struct Calibrate {
     /// No messages but errors
     #[arg(long)]
     pub(crate) quiet: bool,
+
+/// Arguments of `view`.
+#[derive(Debug, Args)]
+pub(crate) struct View {
+    /// The job file and all else that tubewright-view takes, see `tubewright view --help`
+    #[arg(value_name = "JOB", trailing_var_arg = true, allow_hyphen_values = true)]
+    pub(crate) passed_on: Vec<OsString>,
 }
 
 /// A line of plain text.

@@ -17,6 +17,7 @@ mod progress;
 mod say;
 mod schema;
 mod steps;
+mod view;
 
 use std::io::Write as _;
 use std::process::ExitCode;
@@ -36,6 +37,8 @@ fn main() -> ExitCode {
             Command::Layout(args) => layout::run(args),
             Command::Calibrate(args) => calibrate::run(args),
             Command::Schema(args) => schema::run(args),
+            // It ends as the program that it hands on to ends.
+            Command::View(args) => return view::run(args),
         },
         Err(error) => answer(&error),
     };
