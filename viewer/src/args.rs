@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Parser, ValueEnum};
+use tubewright::round::Fraction;
 
 /// The whole command line.
 #[derive(Debug, Parser)]
@@ -51,6 +52,18 @@ pub(crate) struct Arguments {
     #[arg(long, value_enum, value_name = "UNITS")]
     pub(crate) units: Option<ReadingUnits>,
 
+    /// Print inches as fractions down to 1/16, 1/32 or 1/64
+    #[arg(long, value_name = "PARTS", value_parser = fraction)]
+    pub(crate) fraction: Option<Fraction>,
+
+    /// Bend in this order instead of looking for one: bend number and the end that leads, such as "2A 1A 3B"; for one tube
+    #[arg(long, value_name = "ORDER")]
+    pub(crate) order: Option<String>,
+
+    /// Let steps count that come nearer than the gap to keep, as long as nothing touches
+    #[arg(long)]
+    pub(crate) accept_tight: bool,
+
     /// No messages but errors
     #[arg(long)]
     pub(crate) quiet: bool,
@@ -74,6 +87,10 @@ pub(crate) enum ReadingUnits {
     Mm,
     /// Inches and fractions
     In,
+}
+
+fn fraction(text: &str) -> Result<Fraction, &'static str> {
+    text.parse().ok().and_then(Fraction::from_denominator).ok_or("give 16, 32 or 64")
 }
 
 fn size(text: &str) -> Result<(u32, u32), String> {

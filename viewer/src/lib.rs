@@ -7,9 +7,12 @@
 //! scene     what is shown, in mm and double precision; knows no graphics
 //! camera    from where it is looked at
 //! overlay   labels over the picture
+//! orbit     the camera as the hand moves it
 //! convert   millimetres to the window's units, the only place where that is done
+//! matte     surfaces for the graphics card
 //! render    a scene on the graphics card
 //! picture   pictures and animations off-screen
+//! clipboard copy and paste
 //! window    the window itself
 //! needs     what of the machine is missing
 //! ```
@@ -18,19 +21,16 @@
 //! precision. The way from one to the other is [`convert`], and only there.
 
 pub mod camera;
+pub mod clipboard;
 pub mod convert;
-#[cfg(feature = "window")]
+pub mod matte;
 pub mod needs;
-#[cfg(feature = "window")]
+pub mod orbit;
 pub mod overlay;
-#[cfg(feature = "window")]
 pub mod panel;
-#[cfg(feature = "window")]
 pub mod picture;
-#[cfg(feature = "window")]
 pub mod render;
 pub mod scene;
 pub mod view;
-#[cfg(feature = "window")]
 pub mod window;
 pub mod work;

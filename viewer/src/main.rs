@@ -3,8 +3,8 @@
 #![expect(clippy::print_stderr, reason = "a program says what is wrong on standard error")]
 
 mod args;
-mod write;
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::sync::atomic::AtomicBool;
 
@@ -15,10 +15,13 @@ use tubewright::plan::{self, Options, Plan};
 use tubewright::round::People;
 use tubewright::units::{Angle, LengthUnit};
 use tubewright_viewer::camera::Side;
-use tubewright_viewer::needs;
 use tubewright_viewer::picture::{self, Studio};
+use tubewright_viewer::scene::Scene;
 use tubewright_viewer::scene::bench::{Shown, bench};
 use tubewright_viewer::scene::finished::finished;
+use tubewright_viewer::view::View;
+use tubewright_viewer::work::{Asked, Work, write_whole};
+use tubewright_viewer::{needs, window};
 
 use crate::args::{Arguments, ReadingUnits, What};
 
@@ -35,6 +38,10 @@ impl Ended {
 
     fn outside(says: impl std::fmt::Display) -> Self {
         Self { says: format!("error: {says}"), status: 3 }
+    }
+
+    fn read(mistakes: &tubewright::file::mistake::Mistakes) -> Self {
+        Self { says: mistakes.render(false).trim_end().to_owned(), status: 2 }
     }
 }
 
@@ -53,19 +60,18 @@ fn main() -> ExitCode {
 }
 
 async fn run(args: &Arguments) -> Result<ExitCode, Ended> {
-    let job = load_job(&Disk, &args.job)
-        .map_err(|mistakes| Ended { says: mistakes.render(false).trim_end().to_owned(), status: 2 })?;
-    let people = people(args, job.units);
-    let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people };
-    let unknown = args.tubes.iter().find(|name| job.tubes.iter().all(|tube| tube.name != **name));
-    if let Some(name) = unknown {
-        let known: Vec<&str> = job.tubes.iter().map(|tube| tube.name.as_str()).collect();
-        return Err(Ended::mistake(format_args!("there is no tube `{name}` in this job: it has {}", known.join(", "))));
-    }
     if args.picture.is_none() && args.animation.is_none() {
-        return Err(Ended::outside("the window is not part of this build; write pictures with --picture"));
+        return open(args).await;
     }
-    needs::adapter().await.map_err(Ended::outside)?;
+    let job = load_job(&Disk, &args.job).map_err(|mistakes| Ended::read(&mistakes))?;
+    let people = people(args, job.units);
+    let options = Options {
+        tubes: args.tubes.clone(),
+        order: args.order.clone(),
+        accept_tight: args.accept_tight,
+        best: 1,
+        people,
+    };
     let plan = plan::plan(&job, &options, &AtomicBool::new(false), &mut |_| {}).map_err(Ended::mistake)?;
     let all = Making { args, job: &job, plan: &plan, people: &people };
     match (&args.picture, &args.animation) {
@@ -74,6 +80,55 @@ async fn run(args: &Arguments) -> Result<ExitCode, Ended> {
         (None, None) => {}
     }
     Ok(ExitCode::from(if plan.feasible() { 0 } else { 1 }))
+}
+
+/// Opens the window and comes back when it is closed. A job with mistakes in its figures is opened all the same, to be put right there.
+async fn open(args: &Arguments) -> Result<ExitCode, Ended> {
+    if let [_, other, ..] = &args.tubes[..] {
+        return Err(Ended::mistake(format_args!("the window shows one tube first: leave out --tube {other}")));
+    }
+    let mut asked = Asked { accept_tight: args.accept_tight, ..Asked::default() };
+    if args.units.is_some() || args.fraction.is_some() {
+        let file = load_job(&Disk, &args.job).map_or(LengthUnit::Mm, |job| job.units);
+        asked.people = Some(people(args, file));
+    }
+    let mut work = Work::open(&args.job, asked).map_err(|mistakes| Ended::read(&mistakes))?;
+    let outline = work.outline();
+    let mut view = View { step: args.step.map_or(0, |step| usize::from(step) - 1), ..View::default() };
+    if let Some(name) = args.tubes.first() {
+        let known: Vec<&str> = outline.tubes.iter().map(|tube| tube.name.as_str()).collect();
+        view.tube = known.iter().position(|known| known == name).ok_or_else(|| {
+            Ended::mistake(format_args!("there is no tube `{name}` in this job: it has {}", known.join(", ")))
+        })?;
+    }
+    if let Some(order) = &args.order {
+        let tube = match (&args.tubes[..], &outline.tubes[..]) {
+            ([name], _) => name,
+            ([], [only]) => &only.name,
+            _ => return Err(Ended::mistake("an order is for one tube: say which with --tube")),
+        };
+        work.set_order(tube, Some(order));
+    }
+    needs::display().map_err(Ended::outside)?;
+    needs::adapter().await.map_err(Ended::outside)?;
+    window::open(work, view).await;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Whether all of these may be written: none is there already, unless it may be replaced.
+fn free(paths: &[PathBuf], replace: bool) -> Result<(), Ended> {
+    for path in paths {
+        if path.is_dir() {
+            return Err(Ended::mistake(format_args!("cannot write {}: it is a folder", path.display())));
+        }
+        if path.exists() && !replace {
+            return Err(Ended::mistake(format_args!(
+                "{} is there already and was left as it is: replace it with --force",
+                path.display()
+            )));
+        }
+    }
+    Ok(())
 }
 
 /// What pictures are made from.
@@ -89,20 +144,18 @@ impl Making<'_> {
         Shown { job: self.job, tube: &self.plan.tubes[tube], step, people: self.people }
     }
 
-    /// The tubes asked for, by their places.
-    fn tubes(&self) -> Vec<usize> {
-        let wanted =
-            |place: &usize| self.args.tubes.is_empty() || self.args.tubes.contains(&self.plan.tubes[*place].name);
-        (0..self.plan.tubes.len()).filter(wanted).collect()
-    }
-
     async fn pictures(&self, what: What) -> Result<(), Ended> {
         let Some(folder) = self.args.output.as_deref() else {
             return Err(Ended::mistake("--picture needs a folder: say --output DIR"));
         };
+        if let Some(step) = self.args.step.map(usize::from)
+            && self.plan.tubes.iter().all(|tube| tube.steps.len() < step)
+        {
+            return Err(Ended::mistake(format_args!("there is no step {step} to make a picture of")));
+        }
         // All names first, so that nothing is written where one of them is taken.
         let mut wanted = Vec::new();
-        for tube in self.tubes() {
+        for tube in 0..self.plan.tubes.len() {
             let name = &self.plan.tubes[tube].name;
             if what != What::Job {
                 for step in 0..self.plan.tubes[tube].steps.len() {
@@ -119,7 +172,8 @@ impl Making<'_> {
             wanted.push(("job.png".to_owned(), None, usize::MAX));
         }
         let names: Vec<_> = wanted.iter().map(|(name, ..)| folder.join(name)).collect();
-        write::check(&names, self.args.force).map_err(Ended::mistake)?;
+        free(&names, self.args.force)?;
+        needs::adapter().await.map_err(Ended::outside)?;
         let mut studio = Studio::new(self.args.size.0, self.args.size.1).await;
         let mut made = Vec::new();
         for ((_, step, tube), path) in wanted.into_iter().zip(names) {
@@ -136,14 +190,13 @@ impl Making<'_> {
         std::fs::create_dir_all(folder)
             .map_err(|fault| Ended::outside(format_args!("cannot make {}: {fault}", folder.display())))?;
         for (path, file) in made {
-            write::whole(&path, &file, self.args.force)
-                .map_err(|fault| Ended::outside(format_args!("cannot write {}: {fault}", path.display())))?;
+            self.write(&path, &file)?;
         }
         Ok(())
     }
 
     /// One finished tube, or with a place that is no tube's all of them.
-    fn finished(&self, tube: usize) -> tubewright_viewer::scene::Scene {
+    fn finished(&self, tube: usize) -> Scene {
         let Some(planned) = self.plan.tubes.get(tube) else { return finished(self.job, self.plan, usize::MAX) };
         let tubes = self.job.tubes.iter().filter(|other| other.name == planned.name).cloned().collect();
         finished(&Job { tubes, ..self.job.clone() }, self.plan, 0)
@@ -156,18 +209,18 @@ impl Making<'_> {
                 path.display()
             )));
         }
-        let tubes = self.tubes();
-        let [tube] = tubes[..] else {
+        let [tube] = &self.plan.tubes[..] else {
             return Err(Ended::mistake("an animation is of one tube: say which with one --tube"));
         };
-        write::check(&[path.to_path_buf()], self.args.force).map_err(Ended::mistake)?;
+        free(&[path.to_path_buf()], self.args.force)?;
+        needs::adapter().await.map_err(Ended::outside)?;
         let mut studio = Studio::new(self.args.size.0, self.args.size.1).await;
         let mut frames = Vec::new();
-        for (place, step) in self.plan.tubes[tube].steps.iter().enumerate() {
+        for (place, step) in tube.steps.iter().enumerate() {
             if self.args.step.is_some_and(|only| usize::from(only) != place + 1) {
                 continue;
             }
-            let shown = self.shown(tube, place);
+            let shown = self.shown(0, place);
             let parts = (step.die_angle.to_deg() / FRAME).ceil().max(1.0) as usize;
             for part in 0..=parts {
                 let die_angle = Angle::deg(step.die_angle.to_deg() * part as f64 / parts as f64);
@@ -180,16 +233,20 @@ impl Making<'_> {
             return Err(Ended::mistake("there is no such step to show"));
         }
         let file = picture::gif(&frames).map_err(Ended::outside)?;
-        write::whole(path, &file, self.args.force)
-            .map_err(|fault| Ended::outside(format_args!("cannot write {}: {fault}", path.display())))
+        self.write(path, &file)
+    }
+
+    fn write(&self, path: &std::path::Path, file: &[u8]) -> Result<(), Ended> {
+        write_whole(path, self.args.force && path.exists(), file).map_err(Ended::outside)
     }
 }
 
 /// The units that people read: those asked for, else those that go with the file's.
 fn people(args: &Arguments, file: LengthUnit) -> People {
-    match args.units {
+    let people = match args.units {
         Some(ReadingUnits::In) => People::inch(),
         Some(ReadingUnits::Mm) => People::mm(),
         None => People::usual(file),
-    }
+    };
+    args.fraction.map_or(people, |fraction| people.with_fraction(fraction))
 }

@@ -6,6 +6,9 @@ use kiss3d::egui::{self, Align2, Color32, FontId, Pos2, Rect, Stroke, Vec2};
 
 use crate::scene::Tag;
 
+/// From this rank on a label gives way to one whose point is near its own.
+const CROWD: u8 = 4;
+
 /// A label that was placed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Placed {
@@ -29,6 +32,11 @@ pub fn place(tags: &[Tag], anchors: &[Option<Pos2>], free: Rect, size: &dyn Fn(&
             continue;
         }
         let size = size(&tag.words) + Vec2::new(8.0, 4.0);
+        // Of many things in one place those that matter more are named, and not so many that they cover it.
+        let near = 1.4 * size.y;
+        if tag.rank >= CROWD && placed.iter().any(|other| other.anchor.distance(anchor) < near) {
+            continue;
+        }
         let ways =
             [(1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (0.0, -1.6), (0.0, 1.6), (1.6, 0.0), (-1.6, 0.0)];
         let spots = [14.0_f32, 30.0, 52.0].into_iter().flat_map(|off| ways.map(|(x, y)| (off, x, y)));
@@ -57,6 +65,7 @@ pub fn paint(context: &egui::Context, tags: &[Tag], anchors: &[Option<Pos2>], fr
     for label in &placed {
         let near = label.bounds.clamp(label.anchor);
         painter.line_segment([label.anchor, near], Stroke::new(1.0, Color32::from_gray(60)));
+        painter.circle_filled(label.anchor, 2.5, Color32::from_gray(40));
     }
     for label in &placed {
         let loud = tags[label.tag].words.chars().filter(|letter| letter.is_uppercase()).count() > 3;

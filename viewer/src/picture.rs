@@ -12,7 +12,7 @@ use kiss3d::window::{CanvasSetup, NumSamples, OffscreenSurface};
 
 use crate::camera::{self, Side};
 use crate::overlay;
-use crate::render::{self, BACKGROUND, Ready};
+use crate::render::{self, BACKGROUND, Materials, Ready};
 use crate::scene::Scene;
 
 /// A picture: red, green and blue for each place, from the upper left.
@@ -21,6 +21,7 @@ pub type Picture = ImageBuffer<Rgb<u8>, Vec<u8>>;
 /// A place to draw on that needs no display.
 pub struct Studio {
     surface: OffscreenSurface,
+    materials: Materials,
     width: u32,
     height: u32,
 }
@@ -31,9 +32,8 @@ impl Studio {
         let setup = CanvasSetup { samples: NumSamples::Four, ..CanvasSetup::default() };
         let mut surface = OffscreenSurface::with_setup(width, height, setup).await;
         surface.set_background_color(BACKGROUND);
-        surface.set_ambient(0.55);
         surface.set_shadows_enabled(false);
-        Self { surface, width, height }
+        Self { surface, materials: Materials::new(), width, height }
     }
 
     /// The picture of a scene from one side, its subject filling it.
@@ -41,7 +41,7 @@ impl Studio {
         let aspect = f64::from(self.width) / f64::from(self.height);
         let stand = camera::fitted(scene, side, aspect, 0.0);
         let mut camera = render::camera(scene, &stand);
-        let mut ready = Ready::new(scene);
+        let mut ready = Ready::new(scene, &self.materials);
         let whole = Rect::from_min_size(Pos2::ZERO, Vec2::new(self.width as f32, self.height as f32));
         // Drawn twice: the camera learns the size of the picture with the first, and egui the size of its letters.
         for _ in 0..2 {

@@ -1,36 +1,87 @@
 //! A scene on the graphics card: surfaces as nodes, lines anew for every frame.
 
+use std::rc::Rc;
+
 use kiss3d::camera::{Camera3d, OrbitCamera3d};
 use kiss3d::color::Color;
 use kiss3d::egui::{Pos2, Rect};
 use kiss3d::event::Key;
 use kiss3d::glamx::{Vec2, Vec3};
-use kiss3d::light::Light;
 use kiss3d::procedural::{IndexBuffer, RenderMesh};
 use kiss3d::renderer::Polyline3d;
+use kiss3d::resource::MaterialManager3d;
 use kiss3d::scene::SceneNode3d;
 use kiss3d::window::Window;
 
 use crate::camera::FIELD;
 use crate::convert;
+use crate::matte::{Fill, Matte, Shared};
 use crate::scene::{Body, Look, Mesh, Scene, Stand, Trace};
 
 /// The wall behind it all: light, so that black labels and dark tools stand out.
 pub const BACKGROUND: Color = Color::new(0.88, 0.90, 0.91, 1.0);
 
-/// The colour of a surface; those that are seen through have less than 1 as the last figure.
-fn colour(look: Look) -> Color {
+/// The colour of a surface.
+const fn colour(look: Look) -> Color {
     match look {
         Look::Tube => Color::new(0.38, 0.52, 0.66, 1.0),
         Look::OtherTube => Color::new(0.62, 0.66, 0.68, 1.0),
-        Look::Was => Color::new(0.40, 0.42, 0.45, 0.16),
-        Look::Next => Color::new(0.20, 0.45, 0.75, 0.22),
+        Look::Was => Color::new(0.52, 0.54, 0.57, 1.0),
+        Look::Next => Color::new(0.28, 0.48, 0.72, 1.0),
         Look::Die => Color::new(0.45, 0.41, 0.36, 1.0),
         Look::Tool => Color::new(0.60, 0.54, 0.44, 1.0),
         Look::Solid => Color::new(0.70, 0.68, 0.62, 1.0),
         Look::Tight => Color::new(0.95, 0.72, 0.10, 1.0),
         Look::Contact => Color::new(0.80, 0.12, 0.08, 1.0),
         Look::Mark => Color::new(0.05, 0.05, 0.05, 1.0),
+    }
+}
+
+/// Where the tube is not now, it is seen through.
+const fn fill(look: Look) -> Fill {
+    match look {
+        Look::Was => Fill::Dots,
+        Look::Next => Fill::Strokes,
+        _ => Fill::Whole,
+    }
+}
+
+/// The materials that scenes are made of; made once for each window.
+pub struct Materials {
+    whole: Shared,
+    strokes: Shared,
+    dots: Shared,
+}
+
+impl Materials {
+    /// A surface or window has to be there: it brings the graphics card.
+    #[must_use]
+    pub fn new() -> Self {
+        let made = |fill, name: &str| {
+            let material = Matte::shared(fill);
+            // The library tells only those that it knows by name when a frame begins.
+            MaterialManager3d::get_global_manager(|known| known.add(Rc::clone(&material), name));
+            material
+        };
+        Self {
+            whole: made(Fill::Whole, "matte whole"),
+            strokes: made(Fill::Strokes, "matte strokes"),
+            dots: made(Fill::Dots, "matte dots"),
+        }
+    }
+
+    fn of(&self, look: Look) -> Shared {
+        Rc::clone(match fill(look) {
+            Fill::Whole => &self.whole,
+            Fill::Strokes => &self.strokes,
+            Fill::Dots => &self.dots,
+        })
+    }
+}
+
+impl Default for Materials {
+    fn default() -> Self {
+        Self::new()
     }
 }
 
@@ -44,14 +95,10 @@ pub struct Ready {
 impl Ready {
     /// Uploads the surfaces of a scene.
     #[must_use]
-    pub fn new(scene: &Scene) -> Self {
+    pub fn new(scene: &Scene, materials: &Materials) -> Self {
         let mut root = SceneNode3d::empty();
-        for (toward, strength) in [([-0.5, 0.6, -1.0], 2.2), ([0.8, 0.3, -0.4], 0.9), ([0.0, -1.0, -0.2], 0.6)] {
-            let direction = convert::direction(&nalgebra::Vector3::from(toward).normalize());
-            root.add_light(Light::directional(direction).with_intensity(strength).with_casts_shadows(false));
-        }
         for body in scene.bodies.iter().filter(|body| !body.mesh.triangles.is_empty()) {
-            add(&mut root, body);
+            add(&mut root, body, materials);
         }
         let lines = scene.lines.iter().map(line).collect();
         Self { root, lines }
@@ -65,14 +112,13 @@ impl Ready {
     }
 }
 
-fn add(root: &mut SceneNode3d, body: &Body) {
+fn add(root: &mut SceneNode3d, body: &Body, materials: &Materials) {
     let Mesh { points, normals, triangles } = &body.mesh;
     let points = points.iter().map(convert::point).collect();
     let normals = normals.iter().map(convert::direction).collect();
     let mesh = RenderMesh::new(points, Some(normals), None, Some(IndexBuffer::Unified(triangles.clone())));
     let mut node = root.add_render_mesh(mesh, Vec3::ONE);
-    node.set_color(colour(body.look)).set_metallic(0.0).set_roughness(0.75);
-    node.set_casts_shadows(false);
+    node.set_material(materials.of(body.look)).set_color(colour(body.look));
 }
 
 fn line(line: &crate::scene::Line) -> Polyline3d {
@@ -83,6 +129,8 @@ fn line(line: &crate::scene::Line) -> Polyline3d {
         Trace::Top => (Color::new(0.05, 0.05, 0.05, 1.0), 3.5, 0.01),
         Trace::Dimension => (Color::new(0.10, 0.10, 0.10, 1.0), 2.5, 0.02),
         Trace::Outline => (Color::new(0.25, 0.35, 0.50, 1.0), 1.5, 0.0),
+        Trace::Edge => (Color::new(0.55, 0.55, 0.52, 1.0), 1.5, 0.0),
+        Trace::Place => (Color::new(0.55, 0.35, 0.15, 1.0), 2.5, 0.0),
         Trace::Legs => (Color::new(0.35, 0.35, 0.38, 1.0), 1.0, 0.0),
     };
     Polyline3d::new(points).with_color(colour).with_width(width).with_perspective(false).with_depth_bias(bias)

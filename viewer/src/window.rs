@@ -1,24 +1,27 @@
 //! The window: the picture on the right, the panel on the left.
 //!
-//! A picture is drawn anew only where something may have changed: an event, a motion being played, an answer of the solving thread. While
-//! something moves it is drawn with one sample for each place, and once more with four when all is still: on a machine that draws in software
-//! that is the difference between following the hand and not.
+//! A picture is drawn only where something may have changed: after an event, while a motion is played, and when the solving thread answers.
+//! Then it is drawn with one sample for each place, for a moment longer than the last event, and at last once with four. On a machine that
+//! draws in software that is the difference between following the hand and not.
 
+use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use kiss3d::camera::OrbitCamera3d;
+use kiss3d::camera::{Camera3d as _, OrbitCamera3d};
 use kiss3d::egui::{self, Pos2, Rect};
-use kiss3d::event::{Action, MouseButton, WindowEvent};
+use kiss3d::event::{Action, Key, MouseButton, WindowEvent};
 use kiss3d::window::{CanvasSetup, NumSamples, Window};
 use tubewright::job::Job;
 use tubewright::plan::Plan;
 use tubewright::units::Angle;
 
 use crate::camera::{self, Side};
+use crate::clipboard::Clipboard;
+use crate::orbit::Orbit;
 use crate::overlay::{self, Placed};
 use crate::panel::{panel, status};
-use crate::render::{self, BACKGROUND, Ready};
+use crate::render::{self, BACKGROUND, Materials, Ready};
 use crate::scene::Scene;
 use crate::scene::bench::{Shown, bench};
 use crate::scene::finished::finished;
@@ -34,8 +37,14 @@ const LETTERS: f32 = 15.0;
 /// A click this near a node picks it, points.
 const NEAR: f32 = 18.0;
 
-/// After so long without an event the picture is drawn at its best.
-const STILL: Duration = Duration::from_millis(250);
+/// After so long without an event the picture is drawn at its best, and then no more.
+const STILL: Duration = Duration::from_millis(300);
+
+/// So long nothing is done where nothing happens: no hand notices.
+const PAUSE: Duration = Duration::from_millis(8);
+
+/// Between two looks at the files on the disk.
+const LOOK: Duration = Duration::from_secs(2);
 
 /// Opens the window and shows it until it is closed. A display and an adapter must be there, see [`needs`](crate::needs).
 pub async fn open(mut work: Work, mut view: View) {
@@ -44,45 +53,65 @@ pub async fn open(mut work: Work, mut view: View) {
     let mut window = Window::new_with_setup(&title, 1280, 800, setup).await;
     window.rebind_close_key(None);
     window.set_background_color(BACKGROUND);
-    window.set_ambient(0.55);
     window.set_shadows_enabled(false);
     let mut stage = Stage::new();
+    let mut clipboard = Clipboard::default();
     let mut last = Instant::now();
-    let mut moved = Instant::now();
+    let mut moved = last;
+    let mut looked = last;
+    // Whether the picture on the screen is the best one of what there is to show.
+    let mut best = false;
     loop {
         let now = Instant::now();
-        let passed = now.duration_since(last);
-        last = now;
-        work.poll();
-        if let Some(plan) = work.plan() {
-            view.keep_within(plan);
-            view.advance(passed.as_secs_f64().min(0.25), plan);
-        }
-        let free = stage.free;
-        stage.look_at(&work, &mut view, aspect(&window), f64::from(free.left() / (free.right().max(1.0))));
-        if events(&mut window, &mut stage, &mut view) || view.playing {
+        let any = events(&mut window, &mut stage, &mut view);
+        let answered = work.poll();
+        let outside = now.duration_since(looked) > LOOK && {
+            looked = now;
+            let before = work.outside().map(Path::to_path_buf);
+            work.look_outside() != before.as_deref()
+        };
+        if any || answered || outside || view.playing {
             moved = now;
+            best = false;
         }
-        let still = now.duration_since(moved) > STILL;
-        window.set_samples(if still { NumSamples::Four } else { NumSamples::One });
+        if best {
+            window.canvas_mut().poll_events();
+            std::thread::sleep(PAUSE);
+            last = now;
+            continue;
+        }
+        if let Some(plan) = work.plan() {
+            view.advance(now.duration_since(last).as_secs_f64().min(0.25), plan);
+        }
+        last = now;
+        let free = stage.free;
+        if stage.look_at(&work, &mut view, aspect(&window), f64::from(free.left() / (free.right().max(1.0)))) {
+            // A new camera learns the size of the picture here, before labels are placed by it.
+            let size = WindowEvent::FramebufferSize(window.width(), window.height());
+            stage.camera.handle_event(window.canvas(), &size);
+            stage.camera.update(window.canvas());
+        }
+        best = now.duration_since(moved) > STILL;
+        window.set_samples(if best { NumSamples::Four } else { NumSamples::One });
         let scale = window.scale_factor() as f32;
         let size =
             Rect::from_min_size(Pos2::ZERO, egui::vec2(window.width() as f32 / scale, window.height() as f32 / scale));
+        stage.camera.free = free * scale;
         let anchors = stage.scene.as_ref().map(|scene| render::anchors(scene, &stage.camera, size)).unwrap_or_default();
         if let Some(ready) = &stage.ready {
             ready.queue(&mut window);
         }
-        window.draw_ui(|context| stage.paint(context, &anchors, size, &mut work, &mut view));
+        window.draw_ui(|context| {
+            clipboard.ask(context);
+            stage.paint(context, &anchors, size, &mut work, &mut view);
+            clipboard.take(context);
+        });
         let open = match &mut stage.ready {
             Some(ready) => window.render_3d(&mut ready.root, &mut stage.camera).await,
             None => window.render_3d(&mut kiss3d::scene::SceneNode3d::empty(), &mut stage.camera).await,
         };
         if !open {
             break;
-        }
-        if still && !work.is_old() {
-            // Nothing moves: leave the processor to others, but never for so long that a hand would notice.
-            std::thread::sleep(Duration::from_millis(30));
         }
     }
 }
@@ -102,10 +131,11 @@ struct Made {
 }
 
 struct Stage {
+    materials: Materials,
     made: Option<Made>,
     scene: Option<Scene>,
     ready: Option<Ready>,
-    camera: OrbitCamera3d,
+    camera: Orbit,
     /// The part of the window that the panel leaves.
     free: Rect,
     labels: Vec<Placed>,
@@ -117,22 +147,24 @@ struct Stage {
 
 impl Stage {
     fn new() -> Self {
+        let free = Rect::from_min_size(Pos2::new(PANEL, 0.0), egui::vec2(1280.0 - PANEL, 800.0));
         let camera = OrbitCamera3d::new(kiss3d::glamx::Vec3::new(-10.0, -10.0, 8.0), kiss3d::glamx::Vec3::ZERO);
         Self {
+            materials: Materials::new(),
             made: None,
             scene: None,
             ready: None,
-            camera,
-            free: Rect::from_min_size(Pos2::new(PANEL, 0.0), egui::vec2(1280.0 - PANEL, 800.0)),
+            camera: Orbit::new(camera, free),
+            free,
             labels: Vec::new(),
             pressed: None,
             held: None,
         }
     }
 
-    /// Makes the scene that the view asks for, where it is another than the last.
-    fn look_at(&mut self, work: &Work, view: &mut View, aspect: f64, left: f64) {
-        let Some((job, plan)) = work.held() else { return };
+    /// Makes the scene that the view asks for, where it is another than the last. Whether the camera is a new one.
+    fn look_at(&mut self, work: &Work, view: &mut View, aspect: f64, left: f64) -> bool {
+        let Some((job, plan)) = work.held() else { return false };
         let wanted = Made {
             plan: Arc::as_ptr(&plan) as usize,
             scene: view.scene,
@@ -144,7 +176,7 @@ impl Stage {
             let people = work.people();
             let scene = match view.scene {
                 crate::view::Scene::Bender => {
-                    let Some(tube) = plan.tubes.get(view.tube) else { return };
+                    let Some(tube) = plan.tubes.get(view.tube) else { return false };
                     bench(&Shown { job: &job, tube, step: view.step, people: &people }, view.die_angle)
                 }
                 crate::view::Scene::Tubes => finished(&job, &plan, view.tube),
@@ -153,7 +185,7 @@ impl Stage {
             if other && view.eye.is_none() {
                 view.eye = Some(Eye::Operator);
             }
-            self.ready = Some(Ready::new(&scene));
+            self.ready = Some(Ready::new(&scene, &self.materials));
             self.scene = Some(scene);
             self.made = Some(wanted);
             self.held = Some((job, plan));
@@ -167,14 +199,15 @@ impl Stage {
                 Eye::Side => Side::Side,
             };
             let stand = camera::fitted(scene, side, aspect, left.clamp(0.0, 0.8));
-            self.camera = render::camera(scene, &stand);
+            self.camera.camera = render::camera(scene, &stand);
+            return true;
         }
+        false
     }
 
     /// From what is looked at toward the eye.
     fn toward(&self) -> nalgebra::Vector3<f64> {
-        use kiss3d::camera::Camera3d as _;
-        let toward = self.camera.eye() - self.camera.at();
+        let toward = self.camera.eye() - self.camera.camera.at();
         nalgebra::Vector3::new(f64::from(toward.x), f64::from(toward.y), f64::from(toward.z))
     }
 
@@ -191,10 +224,13 @@ impl Stage {
             egui::Id::new("root"),
             egui::UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(size),
         );
-        let shown = egui::Panel::left("panel").default_size(PANEL).min_size(300.0).show_inside(&mut root, |ui| {
-            panel(ui, work, view);
-        });
-        let below = egui::Panel::bottom("status").show_inside(&mut root, |ui| status(ui, work, view));
+        let shown = egui::Panel::left("panel").frame(egui::Frame::NONE).default_size(PANEL).min_size(300.0).show(
+            &mut root,
+            |ui| {
+                panel(ui, work, view);
+            },
+        );
+        let below = egui::Panel::bottom("status").frame(egui::Frame::NONE).show(&mut root, |ui| status(ui, work, view));
         self.free = Rect::from_min_max(
             Pos2::new(shown.response.rect.right(), 0.0),
             Pos2::new(size.right(), below.response.rect.top()),
@@ -246,13 +282,12 @@ fn events(window: &mut Window, stage: &mut Stage, view: &mut View) -> bool {
     let point = |(x, y): (f64, f64)| Pos2::new((x / scale) as f32, (y / scale) as f32);
     let mut any = false;
     let cursor = window.cursor_pos();
+    let held = [Key::LControl, Key::RControl].into_iter().any(|key| window.get_key(key) == Action::Press);
     for mut event in window.events().iter() {
         any = true;
         match event.value {
             // With ctrl held a letter is a command, not a letter.
-            WindowEvent::CharModifiers(_, modifiers) if modifiers.contains(kiss3d::event::Modifiers::Control) => {
-                event.inhibited = true;
-            }
+            WindowEvent::Char(_) if held => event.inhibited = true,
             WindowEvent::MouseButton(MouseButton::Button1, Action::Press, _) => stage.pressed = cursor,
             WindowEvent::MouseButton(MouseButton::Button1, Action::Release, _) => {
                 let (Some(from), Some(to)) = (stage.pressed.take(), cursor) else { continue };

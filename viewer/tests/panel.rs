@@ -93,7 +93,7 @@ fn keys_go_from_step_to_step_and_play() {
     click(&mut harness, "Play");
     assert!(harness.state().view.playing);
     click(&mut harness, "Hold");
-    click(&mut harness, "Step 2 of 2");
+    click(&mut harness, "Step 2, bend");
     assert_eq!(harness.state().view.step, 1);
 }
 

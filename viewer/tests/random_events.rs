@@ -61,6 +61,7 @@ fn events(random: &mut Random, at: &mut [f32; 2]) -> Vec<Event> {
 #[test]
 fn events_by_chance_leave_no_panic_and_lose_no_text() {
     let count = if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|count| count == "full") { 20_000 } else { 2_000 };
+    let mut changes = 0;
     let samples = ["hoop", "handle", "rack", "grab-handle"];
     for (seed, sample) in samples.into_iter().enumerate() {
         let shop = Shop::new(sample);
@@ -89,7 +90,8 @@ fn events_by_chance_leave_no_panic_and_lose_no_text() {
                 assert!(tree::parse(&before).is_ok(), "{sample}: {before}");
             }
         }
-        assert!(texts > 5, "{sample}: {texts} changes are none to speak of");
+        eprintln!("{sample}: {texts} changes");
+        changes += texts;
         // Every text that there was lies on the way back.
         let work = &mut harness.state_mut().work;
         let last = work.text().to_owned();
@@ -104,4 +106,5 @@ fn events_by_chance_leave_no_panic_and_lose_no_text() {
         }
         assert_eq!(work.text(), last, "{sample}");
     }
+    assert!(changes > count / 50, "{changes} changes are none to speak of");
 }

@@ -50,6 +50,8 @@ pub(super) fn set(ui: &mut Ui) {
     visuals.extreme_bg_color = SHEET;
     visuals.selection.bg_fill = PALE;
     visuals.selection.stroke = Stroke::new(1.5, BLUE);
+    // A blinking cursor would have the whole picture drawn again and again.
+    visuals.text_cursor.blink = false;
     let widgets = &mut visuals.widgets;
     for (widget, fill, edge) in [
         (&mut widgets.inactive, SHEET, Stroke::new(1.0, RULE)),

@@ -101,13 +101,7 @@ pub(super) fn steps(ui: &mut Ui, desk: &mut Desk, work: &mut Work, view: &mut Vi
     let words = Words { job: &job, tube, people: &people };
     for (place, step) in tube.steps.iter().enumerate() {
         let open = view.step == place;
-        let name = format!(
-            "{}Step {} of {}, bend {}",
-            old(work),
-            place + 1,
-            tube.centreline.rows.bends.len(),
-            step.bend.number()
-        );
+        let name = format!("{}Step {}, bend {}", old(work), place + 1, step.bend.number());
         let stop = people.dial(step.dial_target, job.bender.pointer.step);
         let figures = format!("END {}, STOP {stop}, {}", step.lead.letter(), Sign::of(step).words());
         if look::line(ui, open, &name, &figures, Some(Sign::of(step)), false).clicked() {

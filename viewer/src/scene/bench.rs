@@ -4,7 +4,7 @@
 //! shown at the step that stops it.
 
 use nalgebra::{Isometry3, Point3, Unit, UnitQuaternion, Vector3};
-use tubewright::bender::{Bender, Step};
+use tubewright::bender::{Bender, Shape, Step};
 use tubewright::body::{Placed, pieces_at};
 use tubewright::clearance::{Motion, Verdict, obstacle_point};
 use tubewright::forming::LeadEnd;
@@ -72,10 +72,21 @@ fn solids(scene: &mut Scene, bender: &Bender, question: Option<&Step<'_>>, die_a
     let moved = |on| question.map_or_else(Isometry3::identity, |step| carried(step, on, die_angle));
     for solid in &bender.solids {
         let mesh = Mesh::of_shape(&solid.shape).moved(&moved(solid.on));
-        if let Some(middle) = middle(&mesh) {
+        let Some(middle) = middle(&mesh) else { continue };
+        if solid.is_operator() {
+            let (foot, ring) = place_on_floor(bender, &mesh, middle);
+            scene.tag(foot, solid.name.clone(), 5);
+            scene.line(ring, Trace::Place);
+        } else if let Some(edges) = wall(&solid.shape) {
+            let turned = moved(solid.on);
+            for edge in edges {
+                scene.line(edge.map(|point| turned * point).to_vec(), Trace::Edge);
+            }
+            scene.tag(middle, solid.name.clone(), 6);
+        } else {
             scene.tag(middle, solid.name.clone(), 5);
+            scene.body(solid.name.clone(), mesh, Look::Solid);
         }
-        scene.body(solid.name.clone(), mesh, Look::Solid);
     }
     let Some(die) = question.map(Step::die).or(bender.dies.first()) else { return };
     for tool in bender.tools(die) {
@@ -88,6 +99,42 @@ fn solids(scene: &mut Scene, bender: &Bender, question: Option<&Step<'_>>, die_a
         }
         scene.body(tool.name, mesh, if tool.name == "die" { Look::Die } else { Look::Tool });
     }
+}
+
+/// Where somebody stands: a ring on the floor as wide as the room that is kept for them. Drawn whole they would stand in the way of the picture.
+fn place_on_floor(bender: &Bender, mesh: &Mesh, middle: Point3<f64>) -> (Point3<f64>, Vec<Point3<f64>>) {
+    const PARTS: u32 = 48;
+    let up = bender.bend_plane.up();
+    let level = |point: Point3<f64>| point - up.into_inner() * (up.dot(&point.coords) + bender.centre_height.to_mm());
+    let foot = level(middle);
+    let radius = mesh.points.iter().map(|point| (level(*point) - foot).norm()).fold(0.0, f64::max);
+    let across = mesh::square_to(&up) * radius;
+    let turned = |part| {
+        let angle = f64::from(part) / f64::from(PARTS) * core::f64::consts::TAU;
+        foot + UnitQuaternion::from_axis_angle(&up, angle) * across
+    };
+    (foot, (0..=PARTS).map(turned).collect())
+}
+
+/// The edges of a box that is a wall or a ceiling, too large to be drawn whole: it would hide what it stands before.
+fn wall(shape: &Shape) -> Option<[[Point3<f64>; 2]; 12]> {
+    const LARGE: f64 = 1500.0;
+    let Shape::Box { min, max } = shape else { return None };
+    let size = max - min;
+    if size.iter().filter(|side| **side > LARGE).count() < 2 {
+        return None;
+    }
+    let corner = |place: usize| {
+        let pick = |axis: usize| if place >> axis & 1 == 1 { max[axis] } else { min[axis] };
+        Point3::new(pick(0), pick(1), pick(2))
+    };
+    // Along each axis the four edges between corners that differ in that axis alone.
+    let ends: [(usize, usize); 12] = std::array::from_fn(|edge| {
+        let (axis, place) = (edge / 4, edge % 4);
+        let low = (0..8).filter(|corner| corner >> axis & 1 == 0).nth(place).unwrap_or(0);
+        (low, low | 1 << axis)
+    });
+    Some(ends.map(|(from, to)| [corner(from), corner(to)]))
 }
 
 fn middle(mesh: &Mesh) -> Option<Point3<f64>> {

@@ -65,6 +65,10 @@ pub enum Trace {
     Outline,
     /// From node to node.
     Legs,
+    /// The edge of something that is not drawn whole.
+    Edge,
+    /// Where somebody stands.
+    Place,
 }
 
 /// A line through points.

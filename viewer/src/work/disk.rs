@@ -71,7 +71,10 @@ pub enum NotWritten {
 /// Writes a file whole or not at all: beside its place first, then in one move.
 ///
 /// A new file never takes the place of another; one that is replaced keeps its rights.
-pub(super) fn write_whole(path: &Path, replace: bool, bytes: &[u8]) -> Result<(), NotWritten> {
+///
+/// # Errors
+/// See [`NotWritten`]; what stood there keeps its bytes.
+pub fn write_whole(path: &Path, replace: bool, bytes: &[u8]) -> Result<(), NotWritten> {
     let name = path.display().to_string();
     let told = |error: io::Error| match error.kind() {
         io::ErrorKind::AlreadyExists => NotWritten::IsThere(path.display().to_string()),

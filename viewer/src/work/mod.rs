@@ -32,8 +32,8 @@ use tubewright::plan::Plan;
 use tubewright::round::People;
 use tubewright::units::LengthUnit;
 
-pub use self::disk::NotWritten;
-use self::disk::{Beside, Overlaid, write_whole};
+use self::disk::{Beside, Overlaid};
+pub use self::disk::{NotWritten, write_whole};
 use self::outline::Outline;
 pub use self::paper::Kind;
 use self::solver::{Answer, Ask, Solver};

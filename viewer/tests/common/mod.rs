@@ -23,12 +23,13 @@ impl Shop {
     pub fn new(sample: &str) -> Self {
         let samples = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../samples"));
         let folder = tempfile::Builder::new().prefix("tubewright").tempdir().unwrap();
-        for part in ["jobs", "benders"] {
+        std::fs::create_dir(folder.path().join("jobs")).unwrap();
+        for part in ["benders", "rules"] {
             std::fs::create_dir(folder.path().join(part)).unwrap();
-        }
-        for entry in std::fs::read_dir(samples.join("benders")).unwrap() {
-            let path = entry.unwrap().path();
-            std::fs::copy(&path, folder.path().join("benders").join(path.file_name().unwrap())).unwrap();
+            for entry in std::fs::read_dir(samples.join(part)).unwrap() {
+                let path = entry.unwrap().path();
+                std::fs::copy(&path, folder.path().join(part).join(path.file_name().unwrap())).unwrap();
+            }
         }
         let name = format!("{sample}.yaml");
         let job = folder.path().join("jobs").join(&name);
@@ -84,6 +85,16 @@ impl Shop {
         };
         Document::new(&plan(&job, &options, &AtomicBool::new(false), &mut |_| {}).unwrap()).to_json()
     }
+}
+
+/// The names of all sample jobs, in order.
+pub fn samples() -> Vec<String> {
+    let folder = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../samples/jobs"));
+    let paths = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let yaml = paths.filter(|path| path.extension().is_some_and(|extension| extension == "yaml"));
+    let mut names: Vec<String> = yaml.map(|path| path.file_stem().unwrap().to_string_lossy().into_owned()).collect();
+    names.sort();
+    names
 }
 
 /// The plan that a work shows, as a document.
