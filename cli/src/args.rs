@@ -257,6 +257,7 @@ pub(crate) struct Calibrate {
     /// No messages but errors
     #[arg(long)]
     pub(crate) quiet: bool,
+}
 
 /// Arguments of `view`.
 #[derive(Debug, Args)]
