@@ -1,5 +1,7 @@
 //! `view` hands everything on to the program with the window.
 
+#![expect(clippy::unwrap_used, reason = "what fails here fails the test that calls it")]
+
 mod common;
 
 use std::fs;

@@ -9,35 +9,33 @@ pub struct Clipboard {
 }
 
 impl Clipboard {
-    /// Turns the keys of copy, cut and paste into what the fields understand. Before anything is drawn.
+    /// Turns the keys of copy, cut and paste into what the fields understand, each in its place. Before anything is drawn.
     pub fn ask(&mut self, context: &Context) {
-        let mut wanted = context.input(|input| {
-            let pressed = |wanted| {
-                let is = |event: &Event| matches!(event, Event::Key { key, pressed: true, modifiers, .. } if *key == wanted && modifiers.command);
-                input.events.iter().any(is)
-            };
-            let mut events = Vec::new();
-            if pressed(Key::C) {
-                events.push(Event::Copy);
+        let wanted = |event: &Event| match event {
+            Event::Key { key: Key::C, pressed: true, modifiers, .. } if modifiers.command => Some(Event::Copy),
+            Event::Key { key: Key::X, pressed: true, modifiers, .. } if modifiers.command => Some(Event::Cut),
+            Event::Key { key: Key::V, pressed: true, modifiers, .. } if modifiers.command => {
+                Some(Event::Paste(String::new()))
             }
-            if pressed(Key::X) {
-                events.push(Event::Cut);
-            }
-            if pressed(Key::V) {
-                events.push(Event::Paste(String::new()));
-            }
-            events
-        });
-        for event in &mut wanted {
-            if let Event::Paste(text) = event {
-                *text = self.text();
+            _ => None,
+        };
+        let events = context.input(|input| input.events.clone());
+        if !events.iter().any(|event| wanted(event).is_some()) {
+            return;
+        }
+        let mut all = Vec::new();
+        for event in events {
+            let more = wanted(&event);
+            all.push(event);
+            match more {
+                // An empty paste would still take away what is selected.
+                Some(Event::Paste(_)) => {
+                    all.extend(Some(self.text()).filter(|text| !text.is_empty()).map(Event::Paste));
+                }
+                more => all.extend(more),
             }
         }
-        // An empty paste would still take away what is selected.
-        wanted.retain(|event| !matches!(event, Event::Paste(text) if text.is_empty()));
-        if !wanted.is_empty() {
-            context.input_mut(|input| input.events.extend(wanted));
-        }
+        context.input_mut(|input| input.events = all);
     }
 
     /// Takes what the fields have copied. After all is drawn.

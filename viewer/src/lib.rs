@@ -9,6 +9,7 @@
 //! overlay   labels over the picture
 //! orbit     the camera as the hand moves it
 //! convert   millimetres to the window's units, the only place where that is done
+//! keyboard  letters with ctrl held
 //! matte     surfaces for the graphics card
 //! render    a scene on the graphics card
 //! picture   pictures and animations off-screen
@@ -23,6 +24,7 @@
 pub mod camera;
 pub mod clipboard;
 pub mod convert;
+pub mod keyboard;
 pub mod matte;
 pub mod needs;
 pub mod orbit;

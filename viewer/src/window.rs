@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 
 use kiss3d::camera::{Camera3d as _, OrbitCamera3d};
 use kiss3d::egui::{self, Pos2, Rect};
-use kiss3d::event::{Action, Key, MouseButton, WindowEvent};
+use kiss3d::event::{Action, MouseButton, WindowEvent};
 use kiss3d::window::{CanvasSetup, NumSamples, Window};
 use tubewright::job::Job;
 use tubewright::plan::Plan;
@@ -18,6 +18,7 @@ use tubewright::units::Angle;
 
 use crate::camera::{self, Side};
 use crate::clipboard::Clipboard;
+use crate::keyboard::Keyboard;
 use crate::orbit::Orbit;
 use crate::overlay::{self, Placed};
 use crate::panel::{panel, status};
@@ -102,6 +103,7 @@ pub async fn open(mut work: Work, mut view: View) {
             ready.queue(&mut window);
         }
         window.draw_ui(|context| {
+            stage.keyboard.put_right(context);
             clipboard.ask(context);
             stage.paint(context, &anchors, size, &mut work, &mut view);
             clipboard.take(context);
@@ -139,6 +141,7 @@ struct Stage {
     /// The part of the window that the panel leaves.
     free: Rect,
     labels: Vec<Placed>,
+    keyboard: Keyboard,
     /// Where the left button went down.
     pressed: Option<(f64, f64)>,
     /// The plan that is shown is held, so that its place in memory is not given to another.
@@ -157,6 +160,7 @@ impl Stage {
             camera: Orbit::new(camera, free),
             free,
             labels: Vec::new(),
+            keyboard: Keyboard::default(),
             pressed: None,
             held: None,
         }
@@ -282,12 +286,10 @@ fn events(window: &mut Window, stage: &mut Stage, view: &mut View) -> bool {
     let point = |(x, y): (f64, f64)| Pos2::new((x / scale) as f32, (y / scale) as f32);
     let mut any = false;
     let cursor = window.cursor_pos();
-    let held = [Key::LControl, Key::RControl].into_iter().any(|key| window.get_key(key) == Action::Press);
     for mut event in window.events().iter() {
         any = true;
+        stage.keyboard.take(&mut event);
         match event.value {
-            // With ctrl held a letter is a command, not a letter.
-            WindowEvent::Char(_) if held => event.inhibited = true,
             WindowEvent::MouseButton(MouseButton::Button1, Action::Press, _) => stage.pressed = cursor,
             WindowEvent::MouseButton(MouseButton::Button1, Action::Release, _) => {
                 let (Some(from), Some(to)) = (stage.pressed.take(), cursor) else { continue };

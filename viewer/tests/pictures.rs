@@ -3,6 +3,8 @@
 //! The kept ones stand in `tests/pictures`. `TUBEWRIGHT_UPDATE=1` draws them anew: look at each before it is kept. Where a picture differs the
 //! new one is left in the folder of temporary files, and the message names it.
 
+#![expect(clippy::unwrap_used, reason = "what fails here fails the test that calls it")]
+
 mod common;
 
 use std::path::{Path, PathBuf};

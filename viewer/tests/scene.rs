@@ -1,5 +1,7 @@
 //! What is drawn stands where the library says, to 0.1 mm: the corners of the surfaces themselves, as they go to the graphics card.
 
+#![expect(clippy::unwrap_used, reason = "what fails here fails the test that calls it")]
+
 mod common;
 
 use std::path::Path;

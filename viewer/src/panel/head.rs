@@ -56,9 +56,8 @@ pub(super) fn head(ui: &mut Ui, desk: &mut Desk, work: &mut Work, view: &mut Vie
             desk.save_as = Some(name);
         }
     }
-    if !desk.said.is_empty() {
-        ui.label(desk.said.clone());
-    }
+    // Its line is there from the start, so that nothing below it moves under the hand.
+    ui.label(if desk.said.is_empty() { " ".to_owned() } else { desk.said.clone() });
     outside(ui, desk, work);
     state(ui, work);
     eyes(ui, view);
