@@ -90,7 +90,6 @@ fn events_by_chance_leave_no_panic_and_lose_no_text() {
                 assert!(tree::parse(&before).is_ok(), "{sample}: {before}");
             }
         }
-        eprintln!("{sample}: {texts} changes");
         changes += texts;
         // Every text that there was lies on the way back.
         let work = &mut harness.state_mut().work;

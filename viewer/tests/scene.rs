@@ -50,10 +50,10 @@ impl Course {
                 let high = out.dot(axis);
                 let flat = out - axis.into_inner() * high;
                 let start = (from - centre).normalize();
-                let at = axis.dot(&start.cross(&flat)).atan2(start.dot(&flat)).rem_euclid(std::f64::consts::TAU);
+                let at = libm::atan2(axis.dot(&start.cross(&flat)), start.dot(&flat)).rem_euclid(std::f64::consts::TAU);
                 let slack = OFF / radius;
                 let on = at <= angle + slack || at >= std::f64::consts::TAU - slack;
-                on.then(|| (flat.norm() - radius).hypot(high))
+                on.then(|| libm::hypot(flat.norm() - radius, high))
             }
         }
     }
@@ -143,10 +143,10 @@ fn rounded(tube: &Tube) -> Vec<Course> {
     for (bend, radius) in line.radii.iter().enumerate() {
         let (before, after) = (way(bend), way(bend + 1));
         let half = before.angle(&after) / 2.0;
-        let setback = radius.to_mm() * half.tan();
+        let setback = radius.to_mm() * libm::tan(half);
         let corner = points[bend + 1];
         let start = corner - before * setback;
-        let centre = corner + (after - before).normalize() * (radius.to_mm() / half.cos());
+        let centre = corner + (after - before).normalize() * (radius.to_mm() / libm::cos(half));
         courses.push(Course::Straight(from, start));
         let axis = Unit::new_normalize(before.cross(&after));
         courses.push(Course::Arc(centre, axis, radius.to_mm(), start, 2.0 * half));
