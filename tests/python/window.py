@@ -196,7 +196,14 @@ def stops(here, job, before):
     here.still(PANEL)
     here.keep("wrong-length")
     here.do("key", "ctrl+z")
-    time.sleep(0.5)
+    here.still(PANEL)
+    here.do("key", "ctrl+s")
+    here.still(PANEL)
+    here.keep("taken-back")
+    check("[2, -18, 31 1/4]" in job.read_text(), "one step back took back more than one figure")
+    here.do("key", "ctrl+z")
+    saved("[2, -18, 30-1/2]")
+    check(job.read_text() == before, "all the way back the file is not what it was")
 
     # Somebody else changes the file.
     panel = here.still(PANEL)
