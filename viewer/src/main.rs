@@ -111,7 +111,7 @@ async fn open(args: &Arguments) -> Result<ExitCode, Ended> {
     }
     needs::display().map_err(Ended::outside)?;
     needs::adapter().await.map_err(Ended::outside)?;
-    window::open(work, view).await;
+    window::open(work, view).map_err(Ended::outside)?;
     Ok(ExitCode::SUCCESS)
 }
 

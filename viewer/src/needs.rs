@@ -12,6 +12,8 @@ pub enum Missing {
     Display,
     /// No graphics adapter, not even one in software.
     Adapter,
+    /// The display that is named does not open a window.
+    Window,
 }
 
 impl fmt::Display for Missing {
@@ -22,6 +24,9 @@ impl fmt::Display for Missing {
             ),
             Self::Adapter => f.write_str(
                 "no graphics adapter: install a driver; on Debian, apt-get install libvulkan1 mesa-vulkan-drivers gives one in software",
+            ),
+            Self::Window => f.write_str(
+                "the display does not open a window: look at what DISPLAY or WAYLAND_DISPLAY says, and on Debian at libx11-xcb1, libxcursor1, libxi6 and libxkbcommon-x11-0; or write pictures with --picture, which needs no display",
             ),
         }
     }

@@ -11,6 +11,7 @@ use std::time::{Duration, Instant};
 use kiss3d::camera::{Camera3d as _, OrbitCamera3d};
 use kiss3d::egui::{self, Pos2, Rect};
 use kiss3d::event::{Action, MouseButton, WindowEvent};
+use kiss3d::pollster::block_on;
 use kiss3d::window::{CanvasSetup, NumSamples, Window};
 use tubewright::job::Job;
 use tubewright::plan::Plan;
@@ -19,6 +20,7 @@ use tubewright::units::Angle;
 use crate::camera::{self, Side};
 use crate::clipboard::Clipboard;
 use crate::keyboard::Keyboard;
+use crate::needs::Missing;
 use crate::orbit::Orbit;
 use crate::overlay::{self, Placed};
 use crate::panel::{panel, status};
@@ -47,11 +49,22 @@ const PAUSE: Duration = Duration::from_millis(8);
 /// Between two looks at the files on the disk.
 const LOOK: Duration = Duration::from_secs(2);
 
-/// Opens the window and shows it until it is closed. A display and an adapter must be there, see [`needs`](crate::needs).
-pub async fn open(mut work: Work, mut view: View) {
+/// A new window, or what is missing: the graphics library panics where the display does not open one.
+fn started(title: &str) -> Result<Window, Missing> {
     let setup = CanvasSetup { samples: NumSamples::Four, ..CanvasSetup::default() };
-    let title = format!("tubewright: {}", work.name());
-    let mut window = Window::new_with_setup(&title, 1280, 800, setup).await;
+    let told = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let window = std::panic::catch_unwind(|| block_on(Window::new_with_setup(title, 1280, 800, setup)));
+    std::panic::set_hook(told);
+    window.map_err(|_| Missing::Window)
+}
+
+/// Opens the window and shows it until it is closed. An adapter must be there, see [`needs`](crate::needs).
+///
+/// # Errors
+/// [`Missing::Window`] where the display does not open one.
+pub fn open(mut work: Work, mut view: View) -> Result<(), Missing> {
+    let mut window = started(&format!("tubewright: {}", work.name()))?;
     window.rebind_close_key(None);
     window.set_background_color(BACKGROUND);
     window.set_shadows_enabled(false);
@@ -85,6 +98,19 @@ pub async fn open(mut work: Work, mut view: View) {
             view.advance(now.duration_since(last).as_secs_f64().min(0.25), plan);
         }
         last = now;
+        best = now.duration_since(moved) > STILL;
+        window.set_samples(if best { NumSamples::Four } else { NumSamples::One });
+        let scale = window.scale_factor() as f32;
+        let size =
+            Rect::from_min_size(Pos2::ZERO, egui::vec2(window.width() as f32 / scale, window.height() as f32 / scale));
+        let anchors = stage.scene.as_ref().map(|scene| render::anchors(scene, &stage.camera, size)).unwrap_or_default();
+        window.draw_ui(|context| {
+            stage.keyboard.put_right(context);
+            clipboard.ask(context);
+            stage.paint(context, &anchors, size, &mut work, &mut view);
+            clipboard.take(context);
+        });
+        // After the list, so that what was asked for there is shown at once; labels follow with the next picture.
         let free = stage.free;
         if stage.look_at(&work, &mut view, aspect(&window), f64::from(free.left() / (free.right().max(1.0)))) {
             // A new camera learns the size of the picture here, before labels are placed by it.
@@ -92,28 +118,17 @@ pub async fn open(mut work: Work, mut view: View) {
             stage.camera.handle_event(window.canvas(), &size);
             stage.camera.update(window.canvas());
         }
-        best = now.duration_since(moved) > STILL;
-        window.set_samples(if best { NumSamples::Four } else { NumSamples::One });
-        let scale = window.scale_factor() as f32;
-        let size =
-            Rect::from_min_size(Pos2::ZERO, egui::vec2(window.width() as f32 / scale, window.height() as f32 / scale));
         stage.camera.free = free * scale;
-        let anchors = stage.scene.as_ref().map(|scene| render::anchors(scene, &stage.camera, size)).unwrap_or_default();
-        if let Some(ready) = &stage.ready {
-            ready.queue(&mut window);
-        }
-        window.draw_ui(|context| {
-            stage.keyboard.put_right(context);
-            clipboard.ask(context);
-            stage.paint(context, &anchors, size, &mut work, &mut view);
-            clipboard.take(context);
-        });
-        let open = match &mut stage.ready {
-            Some(ready) => window.render_3d(&mut ready.root, &mut stage.camera).await,
-            None => window.render_3d(&mut kiss3d::scene::SceneNode3d::empty(), &mut stage.camera).await,
+        let mut empty = kiss3d::scene::SceneNode3d::empty();
+        let root = match &mut stage.ready {
+            Some(ready) => {
+                ready.queue(&mut window);
+                &mut ready.root
+            }
+            None => &mut empty,
         };
-        if !open {
-            break;
+        if !block_on(window.render_3d(root, &mut stage.camera)) {
+            return Ok(());
         }
     }
 }

@@ -252,6 +252,11 @@ fn the_eye_and_the_scene_are_asked_for_by_name() {
         harness.run_steps(3);
         assert_eq!(harness.state_mut().view.eye.take(), Some(eye));
     }
+    for (key, eye) in [(Key::F, Eye::Fit), (Key::O, Eye::Operator), (Key::T, Eye::Top)] {
+        harness.key_press(key);
+        harness.run_steps(3);
+        assert_eq!(harness.state_mut().view.eye.take(), Some(eye));
+    }
     click(&mut harness, "Finished");
     assert_eq!(harness.state().view.scene, Scene::Tubes);
 }

@@ -45,6 +45,17 @@ fn without_a_display_one_line_says_so() {
 
 #[cfg(all(unix, not(target_os = "macos")))]
 #[test]
+fn a_display_that_is_not_there_is_no_panic() {
+    for with in [("DISPLAY", ":4711"), ("WAYLAND_DISPLAY", "nowhere")] {
+        let output = view("hoop", &[], &[with, ("XDG_RUNTIME_DIR", "/tmp")]);
+        assert_eq!(output.status.code(), Some(3), "{}", said(&output));
+        assert_eq!(said(&output).lines().count(), 1, "{}", said(&output));
+        assert!(said(&output).starts_with("error: the display does not open"), "{}", said(&output));
+    }
+}
+
+#[cfg(all(unix, not(target_os = "macos")))]
+#[test]
 fn without_an_adapter_one_line_says_what_to_install() {
     // No driver is found there, and no other way of drawing is tried.
     let none =

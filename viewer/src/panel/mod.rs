@@ -21,7 +21,7 @@ use kiss3d::egui::{Id, Key, KeyboardShortcut, Modifiers, ScrollArea, Ui};
 use tubewright::file::edit::At;
 
 pub use self::status::status;
-use crate::view::{Picked, View};
+use crate::view::{Eye, Picked, View};
 use crate::work::{Kind, Work};
 
 /// Seconds between two looks at the files on the disk.
@@ -149,6 +149,11 @@ fn keys(ui: &Ui, desk: &mut Desk, work: &mut Work, view: &mut View) {
     }
     if pressed(Modifiers::NONE, Key::ArrowLeft) || pressed(Modifiers::NONE, Key::ArrowUp) {
         view.back(plan);
+    }
+    for (key, eye) in [(Key::F, Eye::Fit), (Key::O, Eye::Operator), (Key::T, Eye::Top)] {
+        if pressed(Modifiers::NONE, key) {
+            view.eye = Some(eye);
+        }
     }
     // A button that was reached by the keyboard is pressed by the same key.
     if ui.memory(|memory| memory.focused()).is_none() && pressed(Modifiers::NONE, Key::Space) {
