@@ -9,9 +9,10 @@ use std::process::ExitCode;
 use std::sync::atomic::AtomicBool;
 
 use clap::Parser as _;
+use tubewright::clearance::{Motion, Verdict};
 use tubewright::file::{Disk, load_job};
 use tubewright::job::Job;
-use tubewright::plan::{self, Options, Plan};
+use tubewright::plan::{self, Options, Plan, PlanStep};
 use tubewright::round::People;
 use tubewright::units::{Angle, LengthUnit};
 use tubewright_viewer::camera::Side;
@@ -131,6 +132,17 @@ fn free(paths: &[PathBuf], replace: bool) -> Result<(), Ended> {
     Ok(())
 }
 
+/// The die angle at which a picture of a step tells most: where it comes nearest to what is in the way; else in the middle of the bend, from where
+/// the way that it came and the way that it goes are both seen.
+fn telling(step: &PlanStep) -> Angle {
+    let in_the_way = step.clearances.iter().filter(|clearance| {
+        clearance.motion == Motion::Bend && matches!(clearance.verdict, Verdict::Contact | Verdict::Tight)
+    });
+    let places = in_the_way.filter_map(|clearance| clearance.nearest);
+    let nearest = places.min_by(|one, other| one.gap.to_mm().total_cmp(&other.gap.to_mm()));
+    nearest.map_or(step.die_angle * 0.5, |nearest| nearest.die_angle)
+}
+
 /// What pictures are made from.
 struct Making<'a> {
     args: &'a Arguments,
@@ -178,11 +190,7 @@ impl Making<'_> {
         let mut made = Vec::new();
         for ((_, step, tube), path) in wanted.into_iter().zip(names) {
             let scene = match step {
-                // In the middle of the bend: the way that it came and the way that it goes are both seen.
-                Some((tube, step)) => {
-                    let die_angle = self.plan.tubes[tube].steps[step].die_angle;
-                    bench(&self.shown(tube, step), die_angle * 0.5)
-                }
+                Some((tube, step)) => bench(&self.shown(tube, step), telling(&self.plan.tubes[tube].steps[step])),
                 None => self.finished(tube),
             };
             made.push((path, picture::png(&studio.picture(&scene, Side::Stand).await).map_err(Ended::outside)?));
