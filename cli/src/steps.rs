@@ -126,6 +126,10 @@ impl TubeText<'_> {
         if let Some(springback) = words.springback() {
             self.line("          ", &springback);
         }
+        if let Some(accuracy) = words.accuracy().filter(|_| self.tube.feasible) {
+            let (first, rest) = accuracy.split_at(1);
+            self.line("          ", &format!("{}{rest}", first.to_uppercase()));
+        }
         if let Some(seam) = words.seam() {
             self.line("Seam      ", &seam);
         }

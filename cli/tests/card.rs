@@ -104,7 +104,9 @@ fn the_card_and_the_plan_have_the_same_figures() {
             assert_eq!(plan["cut_length_mm"], ledger["cut_length_mm"], "{name}");
             assert_eq!(plan["developed_mm"], ledger["developed_mm"], "{name}");
             assert_eq!(plan["gain_mm"], ledger["gains_mm"], "{name}");
-            assert_eq!(plan["accuracy"]["end_b_mm"], work["accuracy"]["end_b_mm"], "{name}");
+            for key in ["end_b_mm", "extra_a_mm", "extra_b_mm"] {
+                assert_eq!(plan["accuracy"][key], work["accuracy"][key], "{name} {key}");
+            }
             let (steps, cards) = (plan["steps"].as_array().expect("steps"), work["steps"].as_array().expect("steps"));
             assert_eq!(steps.len(), cards.len(), "{name}");
             for (plan, card) in steps.iter().zip(cards) {
@@ -183,4 +185,53 @@ fn pages_are_of_the_paper_asked_for_else_of_that_of_the_jobs_units() {
     let path = folder.path().join("rail.pdf");
     tubewright().arg("card").arg(sample("rail")).arg("--output").arg(&path).assert().success().stdout_eq("");
     assert!(std::fs::read(&path).expect("the card is there") == pages("rail", &[]));
+}
+
+/// The sample pair with `accuracy`, bent on springback that test bends have told: plan, card and both documents say what that adds.
+#[test]
+fn a_measured_springback_that_is_off_alike_at_all_bends_is_said() {
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    for part in ["benders", "jobs"] {
+        std::fs::create_dir(folder.path().join(part)).expect("a folder for the copy");
+    }
+    std::fs::copy(top().join("samples/benders/gusset.stl"), folder.path().join("benders/gusset.stl"))
+        .expect("the mesh");
+    let bender = std::fs::read_to_string(top().join("samples/benders/left-hand-bender.yaml")).expect("the bender");
+    let law = "springback: { constant: 1.0, proportional: 0.024 }";
+    assert!(bender.contains(law));
+    let job = folder.path().join("jobs/pair.yaml");
+    std::fs::copy(sample("pair"), &job).expect("the job");
+    let run = |sd: &str, command: &str, format: &str| {
+        let measured = format!("{law}, measured: {{ od: 25.4, wall: 2.0, sd: {{ {sd} }} }}");
+        let path = folder.path().join("benders/left-hand-bender.yaml");
+        std::fs::write(path, bender.replace(law, &measured)).expect("the copy is written");
+        let run = tubewright().arg(command).arg(&job).args(["--format", format]).assert().success();
+        String::from_utf8(run.get_output().stdout.clone()).expect("text")
+    };
+    let accuracy = |sd: &str| document(run(sd, "plan", "json").as_bytes())["tubes"][0]["accuracy"].clone();
+    let known = accuracy("constant: 0.3, proportional: 0.005, correlation: -0.95");
+    let [alone, with] = [&known, &known["springback"]].map(|of| of["end_b_mm"].as_f64().expect("a figure"));
+    assert!(alone < with && with < 2.0 * alone, "{alone} {with}");
+    assert_eq!(known["left_out"][0], "clr");
+    let unknown = accuracy("constant: 0.3, proportional: 0.005");
+    assert!(unknown["springback"]["end_b_mm"].as_f64() > Some(with), "the worse is taken");
+    let half = accuracy("constant: 0.3");
+    assert!(
+        half["springback"].is_null() && half["left_out"][0] == "springback" && half["end_b_mm"] == known["end_b_mm"]
+    );
+    let sd = "constant: 0.3, proportional: 0.005, correlation: -0.95";
+    for command in ["plan", "card"] {
+        let text = run(sd, command, "text").split_whitespace().collect::<Vec<_>>().join(" ");
+        for words in
+            ["is off alike at every bend: with it 95 % lie within", "1 degree more there moves end B", "Left out: CLR"]
+        {
+            assert!(text.contains(words), "{command}: {words}\n{text}");
+        }
+    }
+    let card = document(run(sd, "card", "json").as_bytes());
+    let of_card = &card["tubes"][0]["work"]["accuracy"];
+    assert_eq!(of_card["end_b_with_springback_mm"].as_f64(), Some(with));
+    let worst = of_card["worst_bend"].as_u64().expect("a bend");
+    let by = known["by"].as_array().expect("a list").iter().find(|by| by["bend"] == worst).expect("that bend");
+    assert_eq!(by["moves_mm_per_deg"], of_card["moves_mm_per_deg"]);
 }

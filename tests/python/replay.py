@@ -500,17 +500,21 @@ def compare_accuracy(out, tube, bender, diff):
     leads = {s["bend"] - 1: s["lead"] for s in out["steps"]}
     if len(leads) < len(tube.bends):
         return
-    radius, shares, per_degree = scatter(tube, leads, bender.accuracy)
+    radius, variance, shares, per_degree = scatter(tube, leads, bender.accuracy)
     told = out["accuracy"]
     if not diff.holds(told is not None, "accuracy is null, the bender's file gives it"):
         return
     # The program may work by a formula for the quantile, the replay counts: 3 % is finer than anybody knows a deviation.
     diff.near("accuracy, end_b_mm", told["end_b_mm"], radius, 0.03 * radius)
+    if told["springback"] is None:
+        end_b = told["nodes"][-1]["covariance_mm2"]
+        diff.near("accuracy, variance of end B", sum(end_b[k][k] for k in range(3)), variance, 0.02 * variance)
     diff.same("accuracy, bends", sorted(b["bend"] for b in told["by"]), list(range(1, len(tube.bends) + 1)))
     for part in told["by"]:
         k = part["bend"] - 1
         diff.near(f"accuracy, share of bend {k + 1}", part["share"], shares[k], 0.02)
         diff.near(f"accuracy, mm_per_deg of bend {k + 1}", part["mm_per_deg"], per_degree[k], 0.02 * per_degree[k])
+        diff.near(f"accuracy, way of bend {k + 1}", math.hypot(*part["moves_mm_per_deg"]), part["mm_per_deg"])
 
 
 def compare_notes(out, tube, bender, diff):

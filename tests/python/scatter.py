@@ -34,7 +34,7 @@ def end_b(tube, leads, marks, angles, rolls):
 
 
 def scatter(tube, leads, shop):
-    """(95 % radius, shares, mm a degree of each bend angle)."""
+    """(95 % radius, variance of end B in mm2, shares, mm a degree of each bend angle)."""
     count = len(tube.bends)
     zero = np.zeros(count)
     columns, owners, per_degree = [], [], []
@@ -54,4 +54,4 @@ def scatter(tube, leads, shop):
     drawn = np.random.default_rng(1).standard_normal((400_000, len(columns))) @ columns
     radius = np.quantile(np.linalg.norm(drawn, axis=1), 0.95)
     shares = [variance[owners == k].sum() / variance.sum() for k in range(count)]
-    return radius, shares, per_degree
+    return radius, variance.sum(), shares, per_degree

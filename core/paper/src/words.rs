@@ -6,6 +6,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
+use nalgebra::Vector3;
 use serde::Serialize;
 use tubewright::bender::{BendPlane, Bender, PointerSet};
 use tubewright::clearance::Verdict;
@@ -160,6 +161,69 @@ impl Words<'_> {
             SpringbackFrom::Estimated => "by theory, not measured".to_owned(),
             SpringbackFrom::None => "not known, taken as 0".to_owned(),
         }
+    }
+
+    /// How far end B may be off by the shop's own accuracy, which bend matters most, what that means for an end that is cut afterwards, and what is
+    /// left out; `None` where the accuracy is not stated, and for a tube without bends.
+    #[must_use]
+    pub fn accuracy(&self) -> Option<String> {
+        let people = self.people;
+        let scatter = self.tube.scatter.as_ref()?;
+        let worst = scatter.worst()?;
+        let within = people.at_most(scatter.within);
+        let mut said = vec![format!(
+            "by the shop's own accuracy 95 of 100 such tubes have end B within {within} of its place; the gaps that are kept allow for it."
+        )];
+        if let Some(springback) = scatter.springback {
+            said.push(format!(
+                "What the test bends leave open of the springback is off alike at every bend: with it 95 % lie within {}.",
+                people.at_most(springback.within)
+            ));
+        }
+        if worst.share > 0.0 {
+            let (bend, share) = (worst.bend.number(), 100.0 * worst.share);
+            let moved = people.length_with_unit(Length::mm(worst.per_degree.norm()));
+            said.push(format!(
+                "Bend {bend} matters most ({share:.0} %): 1 degree more there moves end B {moved}{}.",
+                self.that_way(worst.per_degree)
+            ));
+            let short = ["A", "B"].into_iter().zip([self.tube.extra_a, self.tube.extra_b]).zip(scatter.extra);
+            let short = short.filter(|((_, left), needed)| *left > Length::ZERO && left < needed);
+            let short: Vec<String> = short
+                .map(|((end, left), _)| format!("; the {} left on end {end} is less", people.length_with_unit(left)))
+                .collect();
+            let [a, b] = scatter.extra.map(|extra| people.at_most(extra));
+            said.push(format!(
+                "An end that is cut to length after bending needs an extra of {a} at A, {b} at B{}.",
+                short.concat()
+            ));
+        }
+        let unknown: Vec<String> = scatter.unknown.iter().map(|bend| bend.number().to_string()).collect();
+        let springback = match unknown.len() {
+            0 => String::new(),
+            all if all == scatter.by.len() => "the springback, whose error is not known, ".to_owned(),
+            _ => format!("the springback of bend {}, whose error is not known, ", unknown.join(", ")),
+        };
+        said.push(format!("Left out: {springback}CLR, stretch, mark offset and the cut length."));
+        Some(said.join(" "))
+    }
+
+    /// A way in the job's axes, in words that follow a distance; nothing where no part of it is worth a line on a tape.
+    fn that_way(&self, by: Vector3<f64>) -> String {
+        let people = self.people;
+        let parts = ["x", "y", "z"].into_iter().zip(by.iter()).filter_map(|(axis, mm)| {
+            let size = people.length(Length::mm(mm.abs()));
+            let sign = if *mm < 0.0 { "-" } else { "+" };
+            (size != "0").then(|| format!("{axis} {sign}{size}"))
+        });
+        let parts: Vec<String> = parts.collect();
+        if parts.is_empty() {
+            return String::new();
+        }
+        // A tube from rows or legs has axes of its own.
+        let named = self.tube.node_names.iter().any(Option::is_some);
+        let axes = if named { "" } else { " (the first leg along +x, bend 1 toward +y)" };
+        format!(": {}{axes}", parts.join(", "))
     }
 
     /// What is cut, and what of it is cut off again.

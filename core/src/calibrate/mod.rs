@@ -306,6 +306,14 @@ fn as_length((value, sd): (f64, Option<f64>)) -> Figure<Length> {
 }
 
 impl Calibration {
+    /// Correlation of the constant and the proportional part; `None` where their deviations are not known, or nothing.
+    #[must_use]
+    pub fn correlation(&self) -> Option<f64> {
+        let [[constant, both], [_, proportional]] = self.covariance?;
+        let of = (constant * proportional).sqrt();
+        (of > 0.0).then(|| (both / of).clamp(-1.0, 1.0))
+    }
+
     /// With the figures of another fit, of the angles alone.
     fn with_angles_of(self, angles: &Self) -> Self {
         // The radius is divided by a slope that is held: its value stands, its deviation is not known anyway.

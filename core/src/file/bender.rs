@@ -16,7 +16,7 @@ use crate::bender::{
     PointerSet, Seconds, TakeOut, TurnTube, USUAL_LIFT,
 };
 use crate::clearance::resting_contacts;
-use crate::forming::{Material, Measured, Springback};
+use crate::forming::{Material, Measured, Springback, SpringbackSd};
 use crate::units::{Angle, Length};
 
 /// How far the length of `up` may be off 1: what three figures of two decimals leave.
@@ -409,14 +409,15 @@ fn read_material(page: &Page<'_>, named: &Named<'_>, die: &str) -> Option<Materi
     material.stretch = block.number("stretch", Limits::from_to(-0.1, 0.3).hint(FRACTION)).unwrap_or_default();
     material.radius_growth = block.truth("radius_growth").unwrap_or(true);
     material.measured = block.block("measured", keys::MEASURED).map(|block| {
-        if let Some(sd) = block.block("sd", keys::SD) {
-            for key in ["constant", "proportional", "stretch"] {
-                sd.number(key, Limits::FROM_0);
-            }
+        let sd = block.block("sd", keys::SD).and_then(|sd| {
+            let [constant, proportional, _] =
+                ["constant", "proportional", "stretch"].map(|key| sd.number(key, Limits::FROM_0));
             for key in ["clr", "mark_offset"] {
                 sd.length(key, Limits::FROM_0);
             }
-        }
+            let correlation = sd.number("correlation", Limits::from_to(-1.0, 1.0));
+            Some(SpringbackSd { constant: Angle::deg(constant?), proportional: proportional?, correlation })
+        });
         Measured {
             date: block.line("date"),
             lot: block.line("lot"),
@@ -424,6 +425,7 @@ fn read_material(page: &Page<'_>, named: &Named<'_>, die: &str) -> Option<Materi
             wall: block.length("wall", Limits::ABOVE_0),
             record: block.line("record"),
             angles: angles(page, &block),
+            sd,
         }
     });
     Some(material)

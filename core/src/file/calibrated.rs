@@ -10,7 +10,7 @@ use super::test_bends::OpenRecord;
 use super::tree::{self, Node, Value};
 use crate::bender::Bender;
 use crate::calibrate::{Calibration, Figure};
-use crate::forming::{Material, Measured, Springback};
+use crate::forming::{Material, Measured, Springback, SpringbackSd};
 use crate::units::{self, Angle, Length, LengthUnit};
 
 /// A bender's file with the result of a record.
@@ -105,6 +105,11 @@ pub fn with_calibration(
         wall: record.wall.map(|wall| figures.read_length(wall)),
         record: Some(record_name.to_owned()),
         angles: told.angles.map(|(low, high)| (read_angle(low), read_angle(high))),
+        sd: constant.sd.zip(proportional.sd).map(|(constant, proportional)| SpringbackSd {
+            constant: read_angle(constant),
+            proportional: number(&part(proportional)),
+            correlation: told.correlation().map(|value| number(&part(value))),
+        }),
     });
     check(files, opened, &page.text, &wanted, &of_material)?;
     Ok(Written { text: page.text, changes: page.changes })
@@ -130,6 +135,7 @@ fn measured(opened: &OpenRecord, told: &Calibration, record_name: &str, figures:
     let deviations = [
         ("constant", sd(told.constant, degrees)),
         ("proportional", sd(told.proportional, part)),
+        ("correlation", told.correlation().map(part)),
         ("clr", sd(told.clr, |length| figures.length(length))),
         ("stretch", sd(told.stretch, part)),
         ("mark_offset", sd(told.mark_offset, |length| figures.length(length))),

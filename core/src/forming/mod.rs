@@ -16,6 +16,17 @@ pub struct Springback {
     pub proportional: f64,
 }
 
+/// How good a measured springback is: one standard deviation each.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpringbackSd {
+    /// Of the constant part.
+    pub constant: Angle,
+    /// Of the proportional part.
+    pub proportional: f64,
+    /// Correlation of the two, -1 to 1. One line is laid through the test bends, so it is mostly near -1. `None` where it is not known.
+    pub correlation: Option<f64>,
+}
+
 /// What a record of test bends says of a die and a material.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measured {
@@ -31,6 +42,8 @@ pub struct Measured {
     pub record: Option<String>,
     /// Smallest and largest bend angle of the test bends.
     pub angles: Option<(Angle, Angle)>,
+    /// How good the springback is; `None` where either part's deviation is not known.
+    pub sd: Option<SpringbackSd>,
 }
 
 impl Measured {

@@ -3,12 +3,12 @@
 //! Lengths in mm, angles in degrees, times in seconds, whatever the file's units; keys end in their unit. Nothing is rounded. What is
 //! not known is `null`. The order of keys and entries is fixed, so the same job gives the same bytes.
 
-use nalgebra::Point3;
+use nalgebra::{Matrix3, Point3};
 use serde::Serialize;
 
 use super::{Alternative, Change, Cure, Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
 use crate::clearance::{Clearance, Verdict};
-use crate::tolerance::{EndB, Part};
+use crate::tolerance::{Part, Scatter};
 use crate::units::{Angle, Length};
 
 /// JSON Schema (draft 2020-12) of the document.
@@ -125,6 +125,23 @@ struct SwingDocument {
 struct AccuracyDocument {
     end_b_mm: f64,
     by: Vec<PartDocument>,
+    springback: Option<OfSpringbackDocument>,
+    nodes: Vec<NodeDocument>,
+    extra_a_mm: f64,
+    extra_b_mm: f64,
+    left_out: Vec<&'static str>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct OfSpringbackDocument {
+    end_b_mm: f64,
+    share: f64,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct NodeDocument {
+    node: Option<String>,
+    covariance_mm2: Option<[[f64; 3]; 3]>,
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -132,6 +149,7 @@ struct PartDocument {
     bend: usize,
     share: f64,
     mm_per_deg: f64,
+    moves_mm_per_deg: [f64; 3],
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -280,7 +298,7 @@ impl TubeDocument {
             cost_s: tube.cost.map(|cost| cost.to_seconds()),
             proved_optimal: tube.proved_optimal,
             fingerprint: plan.fingerprint.clone(),
-            accuracy: tube.end_b.as_ref().map(AccuracyDocument::new),
+            accuracy: tube.scatter.as_ref().map(|scatter| AccuracyDocument::new(scatter, &tube.node_names)),
             alternatives: tube.alternatives.iter().map(AlternativeDocument::new).collect(),
             cures: tube.cures.iter().map(CureDocument::new).collect(),
             steps: tube.steps.iter().enumerate().map(|(place, step)| StepDocument::new(place + 1, step)).collect(),
@@ -365,13 +383,29 @@ impl ClearanceDocument {
 }
 
 impl AccuracyDocument {
-    fn new(end_b: &EndB) -> Self {
+    fn new(scatter: &Scatter, names: &[Option<String>]) -> Self {
         let part = |part: &Part| PartDocument {
             bend: part.bend.number(),
             share: plain(part.share),
-            mm_per_deg: mm(part.per_degree),
+            mm_per_deg: plain(part.per_degree.norm()),
+            moves_mm_per_deg: part.per_degree.map(plain).into(),
         };
-        Self { end_b_mm: mm(end_b.within), by: end_b.by.iter().map(part).collect() }
+        let node = |(place, covariance): (usize, &Option<Matrix3<f64>>)| NodeDocument {
+            node: names.get(place).cloned().flatten(),
+            covariance_mm2: covariance.map(|covariance| covariance.map(plain).into()),
+        };
+        let springback = (!scatter.unknown.is_empty()).then_some("springback");
+        Self {
+            end_b_mm: mm(scatter.within),
+            by: scatter.by.iter().map(part).collect(),
+            springback: scatter
+                .springback
+                .map(|of| OfSpringbackDocument { end_b_mm: mm(of.within), share: plain(of.share) }),
+            nodes: scatter.nodes.iter().enumerate().map(node).collect(),
+            extra_a_mm: mm(scatter.extra[0]),
+            extra_b_mm: mm(scatter.extra[1]),
+            left_out: springback.into_iter().chain(["clr", "stretch", "mark-offset", "cut-length"]).collect(),
+        }
     }
 }
 

@@ -36,7 +36,7 @@ use crate::job::{Job, Stock, Tube};
 use crate::order::cost::Cost;
 use crate::order::{self, Order, OrderMistake, Priced, Solved, Task, Watch};
 use crate::round::People;
-use crate::tolerance::{self, EndB};
+use crate::tolerance::{Doubt, Scatter, Shape};
 use crate::units::{Angle, Length, LengthUnit};
 
 /// What is asked of [`plan()`].
@@ -223,8 +223,8 @@ pub struct TubePlan {
     pub cost: Option<Cost>,
     /// Whether it is proved that no order costs less, or that there is none.
     pub proved_optimal: bool,
-    /// How far end B may be off, where the shop's accuracy is given.
-    pub end_b: Option<EndB>,
+    /// How far the finished tube may be off, where the shop's accuracy is given.
+    pub scatter: Option<Scatter>,
     /// Steps in the order of making.
     pub steps: Vec<PlanStep>,
     /// The next best orders, where more than one was asked for.
@@ -377,10 +377,12 @@ fn plan_tube(
     } else {
         cures::cures(machine, job, tube, options, &cures::bends_named(&why_not), watch)
     };
-    let end_b = job.bender.accuracy.filter(|_| bends > 0).map(|accuracy| {
-        let lead = |bend| walked.steps.iter().find(|step| step.bend == bend).map_or(LeadEnd::A, |step| step.lead);
-        let (corners, end) = tolerance::corners(&tube.centreline, &lead);
-        tolerance::end_b(&corners, end, &accuracy)
+    let scatter = job.bender.accuracy.filter(|_| bends > 0).map(|accuracy| {
+        let step = |bend| walked.steps.iter().find(|step| step.bend == bend);
+        let lead = |bend| step(bend).map_or(LeadEnd::A, |step| step.lead);
+        let doubts: Vec<_> =
+            (0..bends).map(|bend| step(BendId(bend)).and_then(|step| doubt(job, tube, step))).collect();
+        Scatter::new(&Shape::new(&tube.centreline, &blank, &lead), &accuracy, &doubts)
     });
     let notes = notes::notes(job, tube, &blank, &walked.steps, &solved, cures.stopped, options);
     Ok(TubePlan {
@@ -397,12 +399,26 @@ fn plan_tube(
         feasible,
         cost: feasible.then_some(walked.cost),
         proved_optimal: solved.proved,
-        end_b,
+        scatter,
         steps: walked.steps,
         alternatives,
         why_not,
         cures: cures.found,
         notes,
+    })
+}
+
+/// How far the springback of a step may be off, where it was measured for such tube and the record says how good it is.
+fn doubt(job: &Job, tube: &Tube, step: &PlanStep) -> Option<Doubt> {
+    if step.springback.from != SpringbackFrom::Measured {
+        return None;
+    }
+    let material = tube.material_in(&job.bender.dies[step.die])?;
+    Some(Doubt {
+        die: step.die,
+        proportional: material.springback?.proportional,
+        radius_growth: material.radius_growth,
+        sd: material.measured.as_ref()?.sd?,
     })
 }
 

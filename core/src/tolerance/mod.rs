@@ -1,200 +1,230 @@
-//! How far end B may be off its place, from the shop's own accuracy.
+//! How far a finished tube may be off: every node and end B, from the shop's own accuracy and from what test bends leave open of the springback.
 //!
-//! End A, the first leg and the plane of bend 1 are laid on theirs. Each bend then adds three independent errors: its mark along the blank,
-//! its bend angle, its rotation. To first order each moves end B by a vector:
+//! End A, the first leg and the plane of bend 1 are laid on theirs. Two sorts of error, both to first order (see `slopes`):
 //!
-//! - a mark too far toward B by d: the straight before grows and the one after shrinks, `d (t_i - t_(i+1))`;
-//! - a bend angle too large by a: everything beyond turns about the bend's normal through the tangent point that the mark does not hold, the
-//!   end of the arc with lead A and its start with lead B, `a n_i x (B - P)`. The blank has one length, so the longer arc is taken from the
-//!   straight beside it, and that is what makes this point the centre;
-//! - a rotation too large by r: everything beyond turns about the leg before the bend, `r t_i x (B - P)`; the first bend has none.
+//! - each bend goes wrong on its own in its mark, its bend angle and its rotation, by the shop's standard deviations;
+//! - a springback that was measured is off alike at all bends of one die. With the dial stopped where the plan says, `c` more of it takes
+//!   `c / (1 + k)` from each bend angle, and a proportional part that is `dk` more takes `angle dk / (1 + k)` and makes the radius
+//!   `radius dk / (1 + k)` larger, so that the arc keeps its length. Both are one record's errors: their correlation counts, and where it is
+//!   not known the worse is taken.
 //!
 //! The sum is a normal distribution in space, whose 95 % ball is found by quadrature (see `ball`).
+//!
+//! What is left out: how far CLR, stretch, mark offset and cut length are off, a blank that is not straight, and a springback of which no record says how
+//! good it is.
 
-use nalgebra::{Matrix3, Point3, SymmetricEigen, Vector3};
+mod ball;
+mod slopes;
 
+use std::collections::BTreeMap;
+
+use nalgebra::{Matrix3, Point3, Vector3};
+
+use self::ball::ball;
+use self::slopes::{Corner, Slopes};
 use crate::bender::Accuracy;
 use crate::centreline::{BendId, Centreline, Segment};
-use crate::forming::LeadEnd;
+use crate::forming::{Blank, LeadEnd, SpringbackSd};
 use crate::units::{Angle, Length};
 
-/// A bend as it stands in the finished tube.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Corner {
-    /// Travel from A to B before the bend, a unit vector.
-    pub before: Vector3<f64>,
-    /// Travel after it.
-    pub after: Vector3<f64>,
-    /// Start of the arc, mm.
-    pub start: Point3<f64>,
-    /// End of the arc, mm.
-    pub end: Point3<f64>,
-    /// Unit normal of the bend.
-    pub normal: Vector3<f64>,
-    /// The end that leads when it is made.
-    pub lead: LeadEnd,
+/// 95 of 100 figures of a normal distribution lie within so many standard deviations.
+const OF_95: f64 = 1.959_964;
+
+/// A finished tube, mm in the job's axes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shape {
+    corners: Vec<Corner>,
+    /// The node of each bend.
+    bend_nodes: Vec<usize>,
+    /// Corner points, the ends included; `None` where a bend has none.
+    nodes: Vec<Option<Point3<f64>>>,
+    start: Point3<f64>,
+    end: Point3<f64>,
+    /// Travel along the first and the last leg.
+    legs: [Vector3<f64>; 2],
 }
 
-/// The corners of a finished tube, from end A, and its end B, mm in the job's axes.
-///
-/// `lead` says which end leads when a bend is made.
-#[must_use]
-pub fn corners(centreline: &Centreline, lead: &dyn Fn(BendId) -> LeadEnd) -> (Vec<Corner>, Point3<f64>) {
-    let corners = centreline.segments().into_iter().filter_map(|segment| match segment {
-        Segment::Straight { .. } => None,
-        Segment::Arc { bend, direction, normal, .. } => {
-            let (end, after) = segment.at(segment.length());
-            Some(Corner {
-                before: direction.into_inner(),
-                after: after.into_inner(),
-                start: segment.start(),
-                end,
-                normal: normal.into_inner(),
-                lead: lead(bend),
-            })
+impl Shape {
+    /// The tube that a blank becomes. `lead` says which end leads when a bend is made.
+    #[must_use]
+    pub fn new(centreline: &Centreline, blank: &Blank, lead: &dyn Fn(BendId) -> LeadEnd) -> Self {
+        let corner = |segment| match segment {
+            Segment::Straight { .. } => None,
+            Segment::Arc { bend, direction, normal, radius, angle, .. } => {
+                let (end, after) = segment.at(segment.length());
+                Some(Corner {
+                    before: direction.into_inner(),
+                    after: after.into_inner(),
+                    start: segment.start(),
+                    end,
+                    normal: normal.into_inner(),
+                    radius: radius.to_mm(),
+                    angle: angle.to_rad(),
+                    stretch: blank.bends.get(bend.0).map_or(0.0, |formed| formed.stretch),
+                    lead: lead(bend),
+                })
+            }
+        };
+        let (end, last) = centreline.end();
+        Self {
+            corners: centreline.segments().into_iter().filter_map(corner).collect(),
+            bend_nodes: centreline.bend_nodes.clone(),
+            nodes: centreline.nodes.clone(),
+            start: centreline.start,
+            end,
+            legs: [centreline.direction.into_inner(), last.into_inner()],
         }
-    });
-    (corners.collect(), centreline.end().0)
+    }
+
+    /// How a node moves for each bend; a node passed straight through is a place on the blank. `None` where a bend has no corner.
+    fn node(&self, node: usize) -> Option<Vec<Slopes>> {
+        let point = (*self.nodes.get(node)?)?;
+        let of = |(place, (corner, at)): (usize, (&Corner, &usize))| match node.cmp(at) {
+            core::cmp::Ordering::Less => Slopes::default(),
+            core::cmp::Ordering::Equal => corner.own(),
+            core::cmp::Ordering::Greater => corner.beyond(point, place == 0),
+        };
+        Some(self.corners.iter().zip(&self.bend_nodes).enumerate().map(of).collect())
+    }
+
+    fn end_b(&self) -> Vec<Slopes> {
+        let of = |(place, corner): (usize, &Corner)| corner.beyond(self.end, place == 0);
+        self.corners.iter().enumerate().map(of).collect()
+    }
+
+    /// How end A moves with end B, the last leg and the plane of the last bend held, from end A.
+    fn end_a(&self) -> Vec<Slopes> {
+        let last = self.corners.len().saturating_sub(1);
+        let of = |(place, corner): (usize, &Corner)| corner.reversed().beyond(self.start, place == last);
+        self.corners.iter().enumerate().map(of).collect()
+    }
 }
 
-/// What one bend adds to the error of end B.
+/// How far the springback of a bend may be off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Doubt {
+    /// Place of its die in the bender's list: bends of one die share one error.
+    pub die: usize,
+    /// The proportional part itself.
+    pub proportional: f64,
+    /// Whether the formed radius grows with it.
+    pub radius_growth: bool,
+    /// What the record leaves open.
+    pub sd: SpringbackSd,
+}
+
+/// What one bend adds to the error of end B by the shop's accuracy.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Part {
     /// Which bend.
     pub bend: BendId,
     /// Its part of the variance, 0 to 1.
     pub share: f64,
-    /// How far one degree more at this bend moves end B.
-    pub per_degree: Length,
+    /// How one degree more at this bend moves end B, mm in the job's axes.
+    pub per_degree: Vector3<f64>,
 }
 
-/// How far end B may be off.
-#[derive(Clone, Debug, PartialEq)]
-pub struct EndB {
-    /// 95 of 100 parts have end B within this of its place.
+/// What the doubt about a measured springback adds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OfSpringback {
+    /// With it too end B is within this of its place, 95 times in 100.
     pub within: Length,
-    /// What each bend adds, from end A.
+    /// Its part of the whole variance, 0 to 1.
+    pub share: f64,
+}
+
+/// How far a finished tube may be off.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scatter {
+    /// By the shop's accuracy alone 95 of 100 parts have end B within this of its place.
+    pub within: Length,
+    /// What each bend adds to that, from end A.
     pub by: Vec<Part>,
+    /// With the springback; `None` where nothing is known of how good it is.
+    pub springback: Option<OfSpringback>,
+    /// Bends of which it is not known how good their springback is: it is left out.
+    pub unknown: Vec<BendId>,
+    /// Covariance of each node, mm2 in the job's axes, with that of the springback where it is known; `None` where a bend has no corner.
+    pub nodes: Vec<Option<Matrix3<f64>>>,
+    /// What has to be left on end A, and on end B, for 39 of 40 to be long enough to be cut to their place once the rest is in its.
+    pub extra: [Length; 2],
 }
 
-/// How far end B of a tube with these corners may be off its place.
-///
-/// First order in the errors: good while they are small against a radian. The 95 % ball is right to 0.1 %.
-#[must_use]
-pub fn end_b(corners: &[Corner], end: Point3<f64>, accuracy: &Accuracy) -> EndB {
-    let mut covariance = Matrix3::zeros();
-    let mut parts = Vec::with_capacity(corners.len());
-    for (place, corner) in corners.iter().enumerate() {
-        let fixed = match corner.lead {
-            LeadEnd::A => corner.end,
-            LeadEnd::B => corner.start,
+impl Scatter {
+    /// How far a tube of this shape may be off, with what is known of the springback of each bend, from end A.
+    ///
+    /// First order in the errors: good while they are small against a radian. The 95 % ball is right to 0.1 %.
+    #[must_use]
+    pub fn new(shape: &Shape, accuracy: &Accuracy, springback: &[Option<Doubt>]) -> Self {
+        let own = |slopes: &Slopes| {
+            let by = [
+                slopes.mark * accuracy.mark.to_mm(),
+                slopes.angle * accuracy.bend.to_rad(),
+                slopes.rotation * accuracy.rotation.to_rad(),
+            ];
+            by.iter().map(|by| by * by.transpose()).sum::<Matrix3<f64>>()
         };
-        let by_angle = corner.normal.cross(&(end - fixed));
-        let by_mark = (corner.before - corner.after) * accuracy.mark.to_mm();
-        let by_bend = by_angle * accuracy.bend.to_rad();
-        let by_rotation = if place == 0 {
-            Vector3::zeros()
-        } else {
-            corner.before.cross(&(end - corner.start)) * accuracy.rotation.to_rad()
-        };
-        let own = [by_mark, by_bend, by_rotation].iter().map(|by| by * by.transpose()).sum::<Matrix3<f64>>();
-        covariance += own;
-        parts.push((BendId(place), own.trace(), by_angle.norm() * Angle::deg(1.0).to_rad()));
-    }
-    let variance = covariance.trace();
-    let by = parts
-        .into_iter()
-        .map(|(bend, own, per_degree)| Part {
-            bend,
-            share: if variance > 0.0 { own / variance } else { 0.0 },
-            per_degree: Length::mm(per_degree),
-        })
-        .collect();
-    EndB { within: ball(&covariance, 0.95), by }
-}
+        let common = |slopes: &[Slopes]| of_springback(&shape.corners, slopes, springback);
+        let whole = |slopes: &[Slopes]| slopes.iter().map(own).sum::<Matrix3<f64>>() + common(slopes);
+        let along =
+            |slopes: &[Slopes], leg: Vector3<f64>| Length::mm(OF_95 * leg.dot(&(whole(slopes) * leg)).max(0.0).sqrt());
 
-/// Radius of the ball around the mean that holds this part of a normal distribution in space.
-///
-/// With eigenvalues l of the covariance and a direction u in the space of independent unit errors, a point at distance s along u lies
-/// s sqrt(sum l u^2) from the mean. So the part inside radius r is the mean over all directions of the chi distribution with three
-/// degrees of freedom at r / sqrt(sum l u^2): `erf(x / sqrt 2) - sqrt(2 / pi) x exp(-x^2 / 2)`. The mean is taken by the midpoint rule over one eighth of
-/// the sphere, the radius by bisection. Closed forms to hold it against: 1.95996 for one dimension, 2.44775 for two equal ones, 2.79548 for
-/// three (quantiles of chi at 0.95).
-fn ball(covariance: &Matrix3<f64>, part: f64) -> Length {
-    const HEIGHTS: u32 = 200;
-    const TURNS: u32 = 64;
-    let spread = SymmetricEigen::new(*covariance).eigenvalues.map(|value| value.max(0.0));
-    let largest = spread.max();
-    if largest <= 0.0 {
-        return Length::ZERO;
-    }
-    let mut scales = Vec::with_capacity((HEIGHTS * TURNS) as usize);
-    for height in 0..HEIGHTS {
-        let z = (f64::from(height) + 0.5) / f64::from(HEIGHTS);
-        for turn in 0..TURNS {
-            let (sin, cos) = libm::sincos((f64::from(turn) + 0.5) / f64::from(TURNS) * core::f64::consts::FRAC_PI_2);
-            let flat = 1.0 - z * z;
-            scales.push((spread[0] * flat * cos * cos + spread[1] * flat * sin * sin + spread[2] * z * z).sqrt());
+        let slopes = shape.end_b();
+        let each: Vec<Matrix3<f64>> = slopes.iter().map(own).collect();
+        let covariance: Matrix3<f64> = each.iter().sum();
+        let part = |one: f64, of: f64| if of > 0.0 { one / of } else { 0.0 };
+        let by = each.iter().zip(&slopes).enumerate().map(|(place, (own, slopes))| Part {
+            bend: BendId(place),
+            share: part(own.trace(), covariance.trace()),
+            per_degree: slopes.angle * Angle::deg(1.0).to_rad(),
+        });
+        let known = springback.iter().any(Option::is_some);
+        let unknown = (0..shape.corners.len()).filter(|place| springback.get(*place).is_none_or(Option::is_none));
+        Self {
+            within: ball(&covariance, 0.95),
+            by: by.collect(),
+            springback: known.then(|| {
+                let (added, whole) = (common(&slopes), whole(&slopes));
+                OfSpringback { within: ball(&whole, 0.95), share: part(added.trace(), whole.trace()) }
+            }),
+            unknown: unknown.map(BendId).collect(),
+            nodes: (0..shape.nodes.len()).map(|node| shape.node(node).map(|slopes| whole(&slopes))).collect(),
+            extra: [along(&shape.end_a(), shape.legs[0]), along(&slopes, shape.legs[1])],
         }
     }
-    let inside = |radius: f64| {
-        let sum: f64 = scales
-            .iter()
-            .map(|scale| {
-                let x = (radius / scale.max(f64::MIN_POSITIVE)).min(40.0);
-                libm::erf(x * core::f64::consts::FRAC_1_SQRT_2)
-                    - (2.0 / core::f64::consts::PI).sqrt() * x * libm::exp(-0.5 * x * x)
-            })
-            .sum();
-        sum / f64::from(HEIGHTS * TURNS)
+
+    /// How far end B may be off by all that is known.
+    #[must_use]
+    pub fn whole(&self) -> Length {
+        self.springback.map_or(self.within, |springback| springback.within)
+    }
+
+    /// The bend that matters most by the shop's accuracy; of equal ones the first.
+    #[must_use]
+    pub fn worst(&self) -> Option<&Part> {
+        self.by.iter().reduce(|worst, part| if part.share > worst.share { part } else { worst })
+    }
+}
+
+/// What the springback adds to the covariance of a point that moves so for each bend.
+fn of_springback(corners: &[Corner], slopes: &[Slopes], springback: &[Option<Doubt>]) -> Matrix3<f64> {
+    let mut dies: BTreeMap<usize, (Vector3<f64>, Vector3<f64>, SpringbackSd)> = BTreeMap::new();
+    for ((corner, slopes), doubt) in corners.iter().zip(slopes).zip(springback) {
+        let Some(doubt) = doubt else { continue };
+        let back = 1.0 / (1.0 + doubt.proportional);
+        let grown = if doubt.radius_growth { slopes.radius * corner.radius } else { Vector3::zeros() };
+        let (constant, proportional, _) =
+            dies.entry(doubt.die).or_insert_with(|| (Vector3::zeros(), Vector3::zeros(), doubt.sd));
+        *constant -= slopes.angle * back;
+        *proportional += (grown - slopes.angle * corner.angle) * back;
+    }
+    let one = |(constant, proportional, sd): (Vector3<f64>, Vector3<f64>, SpringbackSd)| {
+        let (constant, proportional) = (constant * sd.constant.to_rad(), proportional * sd.proportional);
+        let correlation = sd.correlation.unwrap_or_else(|| constant.dot(&proportional).signum());
+        let both = constant * proportional.transpose();
+        constant * constant.transpose()
+            + proportional * proportional.transpose()
+            + (both + both.transpose()) * correlation
     };
-    let (mut low, mut high) = (0.0, 4.0 * largest.sqrt());
-    for _ in 0..50 {
-        let middle = 0.5 * (low + high);
-        if inside(middle) < part {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Length::mm(0.5 * (low + high))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_ball_has_the_quantiles_of_chi() {
-        // chi at 0.95 for one, two and three degrees of freedom, from memory of the usual tables of chi square: 3.841, 5.991, 7.815.
-        for (diagonal, wanted) in [([4.0, 0.0, 0.0], 3.841), ([0.0, 4.0, 4.0], 5.991), ([4.0, 4.0, 4.0], 7.815)] {
-            let radius = ball(&Matrix3::from_diagonal(&Vector3::from(diagonal)), 0.95).to_mm();
-            let exact = 2.0 * f64::sqrt(wanted);
-            assert!((radius / exact - 1.0).abs() < 1e-3, "{diagonal:?}: {radius} against {exact}");
-        }
-        assert_eq!(ball(&Matrix3::zeros(), 0.95), Length::ZERO);
-    }
-
-    /// Three legs of 1000 along x, y, z with sharp corners: one degree of rotation moves the end by 17.453 mm times its lever.
-    #[test]
-    fn one_degree_over_a_metre_is_seventeen_and_a_half_millimetres() {
-        let corner = |at: [f64; 3], before: Vector3<f64>, after: Vector3<f64>| Corner {
-            before,
-            after,
-            start: Point3::from(at),
-            end: Point3::from(at),
-            normal: before.cross(&after),
-            lead: LeadEnd::A,
-        };
-        let corners = [
-            corner([1000.0, 0.0, 0.0], Vector3::x(), Vector3::y()),
-            corner([1000.0, 1000.0, 0.0], Vector3::y(), Vector3::z()),
-        ];
-        let accuracy = Accuracy { mark: Length::ZERO, bend: Angle::ZERO, rotation: Angle::deg(1.0) };
-        let found = end_b(&corners, Point3::new(1000.0, 1000.0, 1000.0), &accuracy);
-        assert!((found.by[1].per_degree.to_mm() - 17.453).abs() < 5e-4);
-        // Only the rotation before bend 2 counts, in one direction: 1.96 times 17.453 mm.
-        assert!((found.within.to_mm() / (1.959_96 * 17.4533) - 1.0).abs() < 1e-3);
-        assert!((found.by[1].share - 1.0).abs() < 1e-12);
-    }
+    dies.into_values().map(one).sum()
 }

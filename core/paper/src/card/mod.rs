@@ -107,11 +107,41 @@ pub struct TubeCard {
 /// What the shop's own accuracy does, where the bender's file states it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ShopAccuracy {
-    /// 95 of 100 parts have end B within this of its place.
+    /// By it alone 95 of 100 parts have end B within this of its place.
     #[serde(rename = "end_b_mm", serialize_with = "unit::mm")]
     pub end_b: Length,
+    /// With what the test bends leave open of the springback; `None` where that is not known.
+    #[serde(rename = "end_b_with_springback_mm", serialize_with = "unit::mm_or_null")]
+    pub end_b_with_springback: Option<Length>,
+    /// The bend that matters most, counted from 1.
+    pub worst_bend: usize,
+    /// How one degree more there moves end B, mm in the job's axes.
+    pub moves_mm_per_deg: [f64; 3],
+    /// What an end A that is cut after bending needs.
+    #[serde(rename = "extra_a_mm", serialize_with = "unit::mm")]
+    pub extra_a: Length,
+    /// The same for end B.
+    #[serde(rename = "extra_b_mm", serialize_with = "unit::mm")]
+    pub extra_b: Length,
     /// In words.
     pub words: String,
+}
+
+impl ShopAccuracy {
+    fn new(words: &Words<'_>) -> Option<Self> {
+        let scatter = words.tube.scatter.as_ref()?;
+        let worst = scatter.worst()?;
+        let [extra_a, extra_b] = scatter.extra;
+        Some(Self {
+            end_b: scatter.within,
+            end_b_with_springback: scatter.springback.map(|of| of.within),
+            worst_bend: worst.bend.number(),
+            moves_mm_per_deg: worst.per_degree.map(|mm| mm + 0.0).into(),
+            extra_a,
+            extra_b,
+            words: words.accuracy()?,
+        })
+    }
 }
 
 /// What is done with a tube that can be bent.
@@ -212,13 +242,6 @@ impl Work {
         // Where a tube is bent the seam is placed when it is marked.
         cut.extend(words.seam().filter(|_| !bent).map(|seam| format!("Seam {seam}")));
         let steps: Vec<StepCard> = (1..=tube.steps.len()).map(|number| StepCard::new(words, number)).collect();
-        let accuracy = tube.end_b.as_ref().map(|end_b| {
-            let within = people.at_most(end_b.within);
-            let words = format!(
-                "by the shop's own accuracy 95 of 100 such tubes have end B within {within} of its place; the gaps that are kept allow for it."
-            );
-            ShopAccuracy { end_b: end_b.within, words }
-        });
         let caliper = Caliper::new(words, &steps);
         let room = Room::new(&job.bender, tube, people);
         Self {
@@ -231,7 +254,7 @@ impl Work {
             cut,
             marks: MarkLine::all(tube, people),
             rounding: bent.then(|| Rounding::new(job, tube, people)),
-            accuracy,
+            accuracy: ShopAccuracy::new(words),
             room,
             cautions: cautions::cautions(words, &steps),
             steps,
