@@ -77,6 +77,12 @@ pub(super) fn blank(
 ) {
     flow.add(&caliper(work, card, width));
     flow.add(&cut(work, card, width));
+    if let Some(accuracy) = &work.accuracy {
+        // A block of its own: the cut stays on the first page even where this goes over.
+        let mut block = Block::new(0.0);
+        block.slices.extend(row(width, "Accuracy", &sentence(&accuracy.words), false));
+        flow.add(&block);
+    }
     if work.steps.is_empty() {
         return;
     }
@@ -150,8 +156,7 @@ fn cut(work: &Work, card: &Card, width: f64) -> Block {
     let weight = work.weight.iter().map(|weight| &weight.words).chain(&work.weight_unknown);
     let weight = weight.map(|words| ("Weight", words));
     let rounding = work.rounding.iter().map(|rounding| ("Rounding", &rounding.words));
-    let accuracy = work.accuracy.iter().map(|accuracy| ("Accuracy", &accuracy.words));
-    for (about, words) in weight.chain(rounding).chain(accuracy) {
+    for (about, words) in weight.chain(rounding) {
         block.slices.extend(row(width, about, &sentence(words), false));
     }
     block
