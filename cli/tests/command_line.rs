@@ -57,6 +57,9 @@ Commands:
              where to mark, each bend in the order of the hands, and what to check
   layout     Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk
              coordinates (text, JSON)
+  view       See each bend in 3D before it is made, and change the tube while looking; or write
+             pictures (--picture, --animation). All arguments go on to tubewright-view, which is
+             installed apart
   calibrate  Find springback, effective CLR, stretch and mark offset from a record of test bends
   schema     Print the JSON Schema of a kind of file or of an output, for editors and other programs
 
