@@ -327,3 +327,24 @@ fn what_is_not_known_is_said() {
     assert!(some.whole() > some.within);
     assert_eq!((some.within, &some.by), (none.within, &none.by));
 }
+
+/// Three legs of 1000 mm along x, y and z: a degree of rotation before the second bend moves the end by 1000 mm times a degree, 17.453 mm.
+#[test]
+fn one_degree_over_a_metre_is_seventeen_and_a_half_millimetres() {
+    let radius = 100.0;
+    let square =
+        |length, rotation| Row { length: Length::mm(length), rotation: Angle::deg(rotation), angle: Angle::deg(90.0) };
+    let rows = Rows {
+        bends: vec![square(1000.0 - radius, 0.0), square(1000.0 - 2.0 * radius, 90.0)],
+        last: Length::mm(1000.0 - radius),
+    };
+    let centreline = Centreline::from_rows(&rows, &|_| Length::mm(radius)).expect("there is room");
+    let law = Law::new(0, Length::mm(radius), Length::ZERO, None);
+    let blank = Blank::new(&centreline, Length::mm(38.1), Length::ZERO, Length::ZERO, &|_| law);
+    let shape = Shape::new(&centreline, &blank, &|_| LeadEnd::A);
+    let accuracy = Accuracy { mark: Length::ZERO, bend: Angle::ZERO, rotation: Angle::deg(1.0) };
+    let found = Scatter::new(&shape, &accuracy, &[None, None]);
+    // Only the rotation before bend 2 counts, in one direction: 1.96 times 17.453 mm.
+    assert!((found.within.to_mm() / 1.959_96 - 17.453).abs() < 1e-3, "{}", found.within.to_mm());
+    assert!((found.by[1].share - 1.0).abs() < 1e-9);
+}
