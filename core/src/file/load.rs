@@ -163,20 +163,11 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
     let log = Log::default();
     let name = path.to_string_lossy().into_owned();
     let mut sources = vec![Source { path: name.clone(), text: Arc::from("") }];
-    let bytes = match files.read(path) {
-        Ok(bytes) => bytes,
-        Err(error) => {
-            log.add(unread(Place::new(0, &(0..0)), &name, path, &error));
-            return finish(log, sources, None);
-        }
-    };
     let mut sum = Sha256::new();
-    sum.update(&bytes);
-    let text = match as_text(bytes) {
+    let text = match open_text(files, path, &log, 0, &mut sum, (Place::new(0, &(0..0)), &name)) {
         Ok(text) => text,
-        Err((text, unreadable)) => {
-            sources[0].text = text;
-            note_unreadable(&log, 0, unreadable);
+        Err(shown) => {
+            sources[0].text = shown;
             return finish(log, sources, None);
         }
     };
@@ -218,7 +209,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
     finish(log, sources, opened)
 }
 
-/// The text of a file that another one names, its bytes added to `sum`; what can be shown of it where it cannot be read, which is noted.
+/// The text of a file, its bytes added to `sum`; what can be shown of it where it cannot be read, which is noted.
 pub(super) fn open_text(
     files: &dyn Files,
     path: &Path,

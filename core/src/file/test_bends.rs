@@ -6,10 +6,9 @@ use std::sync::Arc;
 use sha2::Sha256;
 
 use super::bender::die_names;
-use super::beside::unread;
 use super::job::bender_path;
 use super::keys;
-use super::load::{as_text, as_tree, finish, note_head, note_unreadable, open_bender, page, top_at};
+use super::load::{as_tree, finish, note_head, open_bender, open_text, page, top_at};
 use super::mistake::{Mistake, Mistakes, Place, Source, nearest, quoted};
 use super::reader::{Block, Limits, Log, Page, counted};
 use super::source::Files;
@@ -61,18 +60,10 @@ pub fn load_test_bends(files: &dyn Files, path: &Path) -> Result<OpenRecord, Mis
     let log = Log::default();
     let name = path.to_string_lossy().into_owned();
     let mut sources = vec![Source { path: name.clone(), text: Arc::from("") }];
-    let bytes = match files.read(path) {
-        Ok(bytes) => bytes,
-        Err(error) => {
-            log.add(unread(Place::new(0, &(0..0)), &name, path, &error));
-            return finish(log, sources, None);
-        }
-    };
-    let text = match as_text(bytes) {
+    let text = match open_text(files, path, &log, 0, &mut Sha256::default(), (Place::new(0, &(0..0)), &name)) {
         Ok(text) => text,
-        Err((text, unreadable)) => {
-            sources[0].text = text;
-            note_unreadable(&log, 0, unreadable);
+        Err(shown) => {
+            sources[0].text = shown;
             return finish(log, sources, None);
         }
     };
