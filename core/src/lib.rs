@@ -1,7 +1,7 @@
 //! From node coordinates to a checked list of bends.
 //!
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
-//! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`],
+//! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`], [`rescue`],
 //! [`plan`], [`fit`], [`calibrate`]; then [`mod@file`], which turns
 //! text into the types above.
 //!
@@ -57,6 +57,7 @@ pub mod job;
 pub mod motion;
 pub mod order;
 pub mod plan;
+pub mod rescue;
 pub mod round;
 pub mod tolerance;
 pub mod units;

@@ -116,7 +116,7 @@ impl Order {
         if numbers.is_empty() { Ok(Self(turns)) } else { Err(OrderMistake::Missing { numbers }) }
     }
 
-    fn turn(word: &str, bends: usize) -> Result<Turn, OrderMistake> {
+    pub(crate) fn turn(word: &str, bends: usize) -> Result<Turn, OrderMistake> {
         let mistake = || OrderMistake::Word { word: word.to_owned() };
         let lead = match word.chars().next_back() {
             Some('A' | 'a') => LeadEnd::A,

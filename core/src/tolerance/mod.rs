@@ -14,7 +14,7 @@
 //! good it is.
 
 mod ball;
-mod slopes;
+pub(crate) mod slopes;
 
 use std::collections::BTreeMap;
 
@@ -33,7 +33,7 @@ const OF_95: f64 = 1.959_964;
 /// A finished tube, mm in the job's axes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shape {
-    corners: Vec<Corner>,
+    pub(crate) corners: Vec<Corner>,
     /// The node of each bend.
     bend_nodes: Vec<usize>,
     /// Corner points, the ends included; `None` where a bend has none.

@@ -17,43 +17,43 @@ use crate::forming::LeadEnd;
 
 /// A bend as it stands in the finished tube. Lengths in mm, angles in radians.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Corner {
+pub(crate) struct Corner {
     /// Travel from A to B before the bend, a unit vector.
-    pub(super) before: Vector3<f64>,
+    pub(crate) before: Vector3<f64>,
     /// Travel after it.
-    pub(super) after: Vector3<f64>,
+    pub(crate) after: Vector3<f64>,
     /// Start of the arc.
-    pub(super) start: Point3<f64>,
+    pub(crate) start: Point3<f64>,
     /// End of the arc.
-    pub(super) end: Point3<f64>,
+    pub(crate) end: Point3<f64>,
     /// Unit normal of the bend.
-    pub(super) normal: Vector3<f64>,
+    pub(crate) normal: Vector3<f64>,
     /// Formed radius.
-    pub(super) radius: f64,
+    pub(crate) radius: f64,
     /// Bend angle.
-    pub(super) angle: f64,
+    pub(crate) angle: f64,
     /// An arc of finished length s takes s / (1 + stretch) of blank.
-    pub(super) stretch: f64,
+    pub(crate) stretch: f64,
     /// The end that leads when it is made.
-    pub(super) lead: LeadEnd,
+    pub(crate) lead: LeadEnd,
 }
 
 /// How a point moves for one unit more at a bend: mm a mm, or mm a radian.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Slopes {
+pub(crate) struct Slopes {
     /// Of the mark, toward end B.
-    pub(super) mark: Vector3<f64>,
+    pub(crate) mark: Vector3<f64>,
     /// Of the bend angle, at the same radius.
-    pub(super) angle: Vector3<f64>,
+    pub(crate) angle: Vector3<f64>,
     /// Of the rotation before it.
-    pub(super) rotation: Vector3<f64>,
+    pub(crate) rotation: Vector3<f64>,
     /// Of the formed radius, at the same angle.
-    pub(super) radius: Vector3<f64>,
+    pub(crate) radius: Vector3<f64>,
 }
 
 impl Corner {
     /// How a point beyond it moves. `first`: no bend lies before it, so that its rotation says nothing about the shape.
-    pub(super) fn beyond(&self, point: Point3<f64>, first: bool) -> Slopes {
+    pub(crate) fn beyond(&self, point: Point3<f64>, first: bool) -> Slopes {
         let (held, travel) = match self.lead {
             LeadEnd::A => (self.end, self.after),
             LeadEnd::B => (self.start, self.before),
@@ -68,7 +68,7 @@ impl Corner {
     }
 
     /// How its own corner point moves. Only for a bend that has one: its angle is well under half a turn.
-    pub(super) fn own(&self) -> Slopes {
+    pub(crate) fn own(&self) -> Slopes {
         let half = 0.5 * self.angle;
         let (cos, tan) = (libm::cos(half), libm::tan(half));
         // With lead B the end of the arc is held: its start gives way.
@@ -82,7 +82,7 @@ impl Corner {
     }
 
     /// The same bend looked at from end B.
-    pub(super) fn reversed(&self) -> Self {
+    pub(crate) fn reversed(&self) -> Self {
         Self {
             before: -self.after,
             after: -self.before,
