@@ -9,7 +9,7 @@
 //! overlay   labels over the picture
 //! orbit     the camera as the hand moves it
 //! convert   millimetres to the window's units, the only place where that is done
-//! keyboard  letters with ctrl held
+//! input     what the hand does, as the panel takes it
 //! matte     surfaces for the graphics card
 //! render    a scene on the graphics card
 //! picture   pictures and animations off-screen
@@ -24,7 +24,7 @@
 pub mod camera;
 pub mod clipboard;
 pub mod convert;
-pub mod keyboard;
+pub mod input;
 pub mod matte;
 pub mod needs;
 pub mod orbit;

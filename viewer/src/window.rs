@@ -19,7 +19,7 @@ use tubewright::units::Angle;
 
 use crate::camera::{self, Side};
 use crate::clipboard::Clipboard;
-use crate::keyboard::Keyboard;
+use crate::input::Input;
 use crate::needs::Missing;
 use crate::orbit::Orbit;
 use crate::overlay::{self, Placed};
@@ -69,6 +69,7 @@ pub fn open(mut work: Work, mut view: View) -> Result<(), Missing> {
     window.set_background_color(BACKGROUND);
     window.set_shadows_enabled(false);
     let mut stage = Stage::new();
+    let mut input = Input::new(window.egui_context());
     let mut clipboard = Clipboard::default();
     let mut last = Instant::now();
     let mut moved = last;
@@ -77,7 +78,8 @@ pub fn open(mut work: Work, mut view: View) -> Result<(), Missing> {
     let mut best = false;
     loop {
         let now = Instant::now();
-        let any = events(&mut window, &mut stage, &mut view);
+        window.canvas_mut().poll_events();
+        let any = events(&mut window, &mut input, &mut stage, &mut view);
         let answered = work.poll();
         let outside = now.duration_since(looked) > LOOK && {
             looked = now;
@@ -89,7 +91,6 @@ pub fn open(mut work: Work, mut view: View) -> Result<(), Missing> {
             best = false;
         }
         if best {
-            window.canvas_mut().poll_events();
             std::thread::sleep(PAUSE);
             last = now;
             continue;
@@ -105,7 +106,6 @@ pub fn open(mut work: Work, mut view: View) -> Result<(), Missing> {
             Rect::from_min_size(Pos2::ZERO, egui::vec2(window.width() as f32 / scale, window.height() as f32 / scale));
         let anchors = stage.scene.as_ref().map(|scene| render::anchors(scene, &stage.camera, size)).unwrap_or_default();
         window.draw_ui(|context| {
-            stage.keyboard.put_right(context);
             clipboard.ask(context);
             stage.paint(context, &anchors, size, &mut work, &mut view);
             clipboard.take(context);
@@ -156,7 +156,6 @@ struct Stage {
     /// The part of the window that the panel leaves.
     free: Rect,
     labels: Vec<Placed>,
-    keyboard: Keyboard,
     /// Where the left button went down.
     pressed: Option<(f64, f64)>,
     /// The plan that is shown is held, so that its place in memory is not given to another.
@@ -175,7 +174,6 @@ impl Stage {
             camera: Orbit::new(camera, free),
             free,
             labels: Vec::new(),
-            keyboard: Keyboard::default(),
             pressed: None,
             held: None,
         }
@@ -295,15 +293,18 @@ fn old(context: &egui::Context, free: Rect) {
     painter.galley(bounds.min + egui::vec2(8.0, 4.0), galley, egui::Color32::WHITE);
 }
 
-/// Goes through the events of this frame: a click picks a node. Whether there was any.
-fn events(window: &mut Window, stage: &mut Stage, view: &mut View) -> bool {
+/// Goes through the events since the last picture: the panel and the camera get theirs, and a click picks a node. Whether there was any.
+fn events(window: &mut Window, input: &mut Input, stage: &mut Stage, view: &mut View) -> bool {
     let scale = window.scale_factor();
     let point = |(x, y): (f64, f64)| Pos2::new((x / scale) as f32, (y / scale) as f32);
     let mut any = false;
     let cursor = window.cursor_pos();
     for mut event in window.events().iter() {
         any = true;
-        stage.keyboard.take(&mut event);
+        event.inhibited = input.take(&event.value, scale);
+        if event.inhibited && event.value.is_mouse_event() && !window.is_egui_capturing_mouse() {
+            stage.camera.handle_event(window.canvas(), &event.value);
+        }
         match event.value {
             WindowEvent::MouseButton(MouseButton::Button1, Action::Press, _) => stage.pressed = cursor,
             WindowEvent::MouseButton(MouseButton::Button1, Action::Release, _) => {
