@@ -130,6 +130,14 @@ impl TubeText<'_> {
             let (first, rest) = accuracy.split_at(1);
             self.line("          ", &format!("{}{rest}", first.to_uppercase()));
         }
+        if let Some(wall) = words.bent_wall() {
+            let (first, rest) = wall.split_at(1);
+            self.line("Wall      ", &format!("{}{rest}", first.to_uppercase()));
+        }
+        let rules = words.job.rules.iter().map(|rules| rules.name.clone()).filter(|_| !words.limits().is_empty());
+        for (place, line) in rules.chain(words.limits()).enumerate() {
+            self.line(if place == 0 { "Rules     " } else { "          " }, &line);
+        }
         if let Some(seam) = words.seam() {
             self.line("Seam      ", &seam);
         }

@@ -240,6 +240,23 @@ impl People {
         self.decimal(length, outward)
     }
 
+    /// A length of which so much is left, with its unit: to 0.01 mm or 0.001 in, rounded down, so that it does not read as enough.
+    ///
+    /// ```
+    /// use tubewright::{round::People, units::Length};
+    /// assert_eq!(People::mm().left(Length::mm(2.087)), "2.08 mm");
+    /// assert_eq!(People::inch().left(Length::inch(0.0829)), "0.082 in");
+    /// ```
+    #[must_use]
+    pub fn left(&self, length: Length) -> String {
+        let (value, places) = match self.units {
+            Units::Mm(_) => (length.to_mm(), 2),
+            Units::Inch(_) => (length.to_inch(), 3),
+        };
+        let steps = nearest(down(value * 10_f64.powi(places)));
+        format!("{} {}", or_unknown(steps.map(|steps| steps.decimal(places as usize, 1))), self.unit())
+    }
+
     /// The parts of a sum and their total, without unit, in 0.1 mm or 0.001 in: as printed they add up exactly.
     ///
     /// The running totals are rounded to the nearest, and a part is the difference of two of them: less than one step from the exact

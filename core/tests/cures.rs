@@ -247,6 +247,20 @@ fn a_die_that_breaks_a_rule_of_the_job_is_never_offered() {
     assert_eq!(cures(Some(3.001)), (BTreeSet::new(), rest));
 }
 
+/// The strain outside is half of OD over CLR: 1 / 6 in the smaller die of the sample.
+#[test]
+fn a_cure_that_breaks_any_rule_or_a_broken_one_more_is_never_offered() {
+    let mut job = read(&sample("jobs/impossible.yaml"), &sample("benders/floor-bender.yaml"));
+    let mut dies = |outer_strain: f64| -> usize {
+        job.rules = Some(Rules { outer_strain: Some(outer_strain), ..Rules::default() });
+        let tubes = planned(&job, &options(false));
+        tubes.iter().flat_map(|tube| &tube.cures).filter(|cure| matches!(cure.change, Change::Die { .. })).count()
+    };
+    assert!(dies(0.1667) > 0);
+    assert_eq!(dies(0.1666), 0);
+    assert_eq!(dies(0.01), 0);
+}
+
 #[test]
 fn nothing_is_offered_for_an_order_of_ones_own_or_where_there_is_an_order() {
     let job = read(&sample("jobs/impossible.yaml"), &sample("benders/floor-bender.yaml"));

@@ -214,6 +214,7 @@ fn a_rule_set_is_read_in_its_own_units_from_a_path_from_the_job() {
         minor_over_major: Some(0.9),
         wall_min: Some(Length::inch(0.095)),
         notes: vec!["Ends deburred.".into(), "no flame".into()],
+        ..Rules::default()
     };
     assert_eq!(opened.job.rules, Some(wanted.clone()));
     assert_eq!(load_rules(&with_rules(RULES), Path::new("shop/../rules/r.yaml")).ok(), Some(wanted));

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 use tubewright::file::{Held, load_job};
-use tubewright::plan::{Options, TubePlan, plan};
+use tubewright::plan::{Kept, Options, TubePlan, plan};
 use tubewright::round::People;
 
 const BENDER: &str = "kind: bender
@@ -61,6 +61,97 @@ fn each_limit_is_checked_by_its_own_definition() {
     assert_eq!(asked(all, "wall: 2", BENT), both);
     // What is only cut has no CLR, but a wall.
     assert_eq!(asked(all, "wall: 2", "{ legs: [500] }"), ["rule-od-over-wall", "rule-wall-min"]);
+}
+
+/// CLR 100 on OD 40: 100 / 120 of the wall are left outside, 1.666.. of 2, a sixth is lost, the strain is 20 / 100. Straights of 500 less
+/// 120 tan 10 and 100 tan 10 between them, 461.2 and 461.2, the last like the first.
+#[test]
+fn limits_of_the_closed_form_and_of_straights_have_a_figure_on_either_side() {
+    for (kept, broken, code) in [
+        ("outer_wall_min: 1.6666", "outer_wall_min: 1.6667", "rule-outer-wall-min"),
+        ("thinning: 0.16667", "thinning: 0.16666", "rule-thinning"),
+        ("outer_strain: 0.2", "outer_strain: 0.19999", "rule-outer-strain"),
+        ("straight_min: 461.2", "straight_min: 461.3", "rule-straight-min"),
+    ] {
+        assert_eq!(asked(kept, "wall: 2", BENT), [""; 0], "{kept}");
+        assert_eq!(asked(broken, "wall: 2", BENT), [code], "{broken}");
+    }
+    // Ends are no straights between bends.
+    assert_eq!(asked("straight_min: 5000", "wall: 2", "{ dies: [small], legs: [600, 500], bends: [20] }"), [""; 0]);
+    let tube = held("thinning: 0.15", "wall: 2", BENT, People::mm());
+    assert_eq!(
+        tube.notes[0].text,
+        "a rule is broken, of Our rules: at bends 1 and 3 the part of the wall lost on the outside of a bend, by closed form is 0.167 in die small, \
+         and 0.15 is the most that is allowed"
+    );
+}
+
+#[test]
+fn every_limit_says_whether_it_is_kept_and_by_which_figure() {
+    let rules = "clr_over_od: 2.75\nod_over_wall: 20\nouter_wall_min: 1.5\nminor_over_major: 0.9";
+    let texts = |tube: &TubePlan| tube.fitness.limits.iter().map(|limit| limit.text.clone()).collect::<Vec<_>>();
+    let wanted = [
+        "CLR over OD, at least 2.75: pass, 3 at bend 2 in die big",
+        "CLR over OD, at least 2.75: FAIL, 2.5 at bends 1 and 3 in die small",
+        "OD over wall, at most 20: pass, 20",
+        "wall left on the outside of a bend, by closed form, at least 1.5 mm: pass, 1.71 mm at bend 2 in die big",
+        "wall left on the outside of a bend, by closed form, at least 1.5 mm: pass, 1.66 mm at bends 1 and 3 in die small",
+        "smallest diameter over largest, at least 0.9: can't tell at bend 2: no test bend of such tube in die big was measured across",
+        "smallest diameter over largest, at least 0.9: can't tell at bends 1 and 3: no test bend of such tube in die small was measured across",
+    ];
+    assert_eq!(texts(&held(rules, "wall: 2", BENT, People::mm())), wanted);
+    let unknown = texts(&held("od_over_wall: 20", "die: big", "{ legs: [500, 500], bends: [20] }", People::mm()));
+    assert_eq!(unknown, ["OD over wall, at most 20: can't tell: no wall is given"]);
+    assert!(texts(&held("notes: [n]", "wall: 2", BENT, People::mm())).is_empty());
+}
+
+#[test]
+fn diameters_of_test_bends_count_for_such_tube_only() {
+    let of = |measured: &str| {
+        let bender =
+            BENDER.replace("big: {", &format!("big: {{ materials: {{ steel: {{ measured: {{ {measured} }} }} }},"));
+        let job = "kind: job\nunits: mm\nbender: b.yaml\nrules: r.yaml\ntube: { od: 40, wall: 2, material: steel, die: big }\ntubes:\n  one: { legs: [500, 500], bends: [20] }\n";
+        let rules = "kind: rules\nunits: mm\nname: Our rules\nminor_over_major: 0.9\n";
+        let files = Held::default().with("j.yaml", job).with("b.yaml", bender).with("r.yaml", rules);
+        let job = load_job(&files, Path::new("j.yaml")).unwrap_or_else(|mistakes| panic!("{}", mistakes.render(false)));
+        let options = Options { tubes: Vec::new(), order: None, accept_tight: false, best: 1, people: People::mm() };
+        let tube =
+            plan(&job, &options, &AtomicBool::new(false), &mut |_| {}).expect("all are asked for").tubes.remove(0);
+        (tube.fitness.limits[0].kept, tube.notes)
+    };
+    let (kept, notes) = of("date: 2026-10-02, od: 40, wall: 2, diameters: [[41, 36]]");
+    assert_eq!(kept, Kept::Fail);
+    assert_eq!(notes[0].code, "rule-minor-over-major");
+    assert_eq!(
+        notes[0].text,
+        "a rule is broken, of Our rules: at bend 1 the smallest diameter over largest is 0.878 by the test bends of 2026-10-02 in die big, and 0.9 is \
+         the least that is allowed"
+    );
+    let (kept, notes) = of("od: 40, wall: 2, diameters: [[41, 38]]");
+    assert_eq!(kept, Kept::Pass);
+    assert!(notes.iter().any(|note| note.code == "rule-to-measure"), "a test bend is not the part");
+    // Thinner tube flattens otherwise.
+    for other in
+        ["od: 40, wall: 2.5, diameters: [[41, 36]]", "od: 39, wall: 2, diameters: [[40, 36]]", "od: 40, wall: 2"]
+    {
+        assert_eq!(of(other).0, Kept::Unknown, "{other}");
+    }
+}
+
+#[test]
+fn a_bend_that_is_hard_on_thin_tube_has_a_note_without_any_rules() {
+    // CLR 100 on OD 40 is 2.5: OD over wall of 20 is just at 8 times that.
+    let hard = |wall: &str| {
+        let tube = held("notes: [n]", wall, BENT, People::mm());
+        tube.notes.iter().find(|note| note.code == "hard-bend").map(|note| note.text.clone())
+    };
+    assert_eq!(hard("wall: 2"), None);
+    assert_eq!(hard("die: big"), None, "no wall, no answer");
+    let text = hard("wall: 1.9").expect("21.05 over 2.5 is 8.42");
+    assert!(
+        text.starts_with("bends 1 and 3: OD over wall, 21.053, over CLR over OD is 8.422; above about 8"),
+        "{text}"
+    );
 }
 
 #[test]

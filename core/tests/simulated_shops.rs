@@ -101,6 +101,7 @@ impl Shop {
                 Length::mm(whole - start - arc + setback + longer + second_off),
             ]),
             measured,
+            diameters: None,
         }
     }
 }

@@ -88,6 +88,8 @@ def seen(card, found, where):
         assert tube["verdict"] in text and (tube["hand"] or "") in text, where
         for words in [note["text"] for note in tube["not_kept"] + tube["notes"]] + tube["why_not"] + tube["cures"]:
             assert pages.plain(words)[1:] in text, (where, words)
+        for words in tube["fitness"]["says"]:
+            assert pages.plain(words)[1:] in text, (where, words)
         work = tube["work"]
         if work is None:
             assert "DO NOT CUT" in text and "Caliper" not in text and "Marks" not in text, where

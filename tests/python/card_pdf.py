@@ -85,6 +85,8 @@ def judge_tube(tube, texts, where):
         assert all(tube["hand"] in text for text in texts), where
     for text in [note["text"] for note in tube["not_kept"] + tube["notes"]] + tube["why_not"] + tube["cures"]:
         assert pages.plain(text)[1:] in everything, (where, text, everything)
+    for text in tube["fitness"]["says"]:
+        assert pages.plain(text)[1:] in everything, (where, text, everything)
     work = tube["work"]
     if work is None:
         assert "DO NOT CUT" in first and "Caliper" not in everything and "Marks" not in everything, where

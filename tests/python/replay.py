@@ -46,7 +46,7 @@ WORTH = ["no-solids", "not-looked-at", "springback-none", "springback-estimated"
 KEYS = {
     "document": "schema tubes",
     "tube": "name od_mm wall_mm die material nodes_mm rows developed_mm cut_length_mm gain_mm feasible cost_s proved_optimal "
-            "fingerprint accuracy steps alternatives why_not cures notes",
+            "fingerprint accuracy fitness steps alternatives why_not cures notes",
     "row": "bend node length_mm rotation_deg bend_deg formed_radius_mm setback_mm arc_mm",
     "step": "step bend lead die springback mark_mm tail_mm top_deg top_arc_mm turn_deg swap_ends dial_start_deg "
             "dial_target_deg die_angle_deg pin_moves gauge clearances swing verdict",
@@ -110,12 +110,26 @@ def plan(path, words):
     return json.loads(done.stdout), done.returncode
 
 
-def compare_shape(out, tube, diff):
+def compare_fitness(out, tube, bender, diff):
+    """The wall on the outside of each bend: volume kept, the neutral axis on the centreline."""
+    diff.near("od_over_wall", out["od_over_wall"], None if tube.wall is None else tube.od / tube.wall)
+    diff.same("the bends of fitness", [bend["bend"] for bend in out["bends"]], [k + 1 for k in range(len(tube.bends))])
+    for bend, name in zip(out["bends"], tube.dies):
+        outside = bender.dies[name].clr + tube.od / 2
+        kept = bender.dies[name].clr / outside
+        diff.near("clr_over_od", bend["clr_over_od"], bender.dies[name].clr / tube.od)
+        diff.near("outer_wall_mm", bend["outer_wall_mm"], None if tube.wall is None else tube.wall * kept)
+        diff.near("thinning", bend["thinning"], 1 - kept)
+        diff.near("outer_strain", bend["outer_strain"], outside / bender.dies[name].clr - 1)
+
+
+def compare_shape(out, tube, bender, diff):
     """Nodes, rows, lengths."""
     diff.keys("tube", out)
     diff.near("od_mm", out["od_mm"], tube.od)
     diff.near("wall_mm", out["wall_mm"], tube.wall)
     diff.same("material", out["material"], tube.material)
+    compare_fitness(out["fitness"], tube, bender, diff)
     several = len(set(tube.dies)) > 1
     diff.same("die", out["die"], None if several else tube.dies[0])
     diff.same("the number of nodes", len(out["nodes_mm"]), len(tube.nodes))
@@ -433,7 +447,7 @@ def hold_the_reasons(out, tube, bender, steps, tight_counts, diff):
 
 def compare_tube(out, tube, bender, words, diff):
     """One tube of the document."""
-    compare_shape(out, tube, diff)
+    compare_shape(out, tube, bender, diff)
     top = diff.where
     cache = {}
 

@@ -31,6 +31,7 @@ pub(super) fn text(path: &Path, record: &Record, told: &Calibration, notes: &[No
     out.push('\n');
     figures(&mut out, record, told, people);
     bends(&mut out, record, told, people);
+    roundness(&mut out, record, people);
     examples(&mut out, record, told, people);
     out
 }
@@ -92,6 +93,30 @@ fn bends(out: &mut String, record: &Record, told: &Calibration, people: &People)
             off(off_by.angle),
             off(off_by.blank),
             off(off_by.mark),
+        ]
+    });
+    let rows: Vec<[String; 6]> = std::iter::once(heads).chain(rows).collect();
+    table(out, &rows);
+    out.push('\n');
+}
+
+/// Bends that were measured across, by the three measures that rules are written in.
+fn roundness(out: &mut String, record: &Record, people: &People) {
+    let across: Vec<_> =
+        (1..).zip(&record.bends).filter_map(|(number, bend)| Some((number, bend.diameters?))).collect();
+    if across.is_empty() {
+        return;
+    }
+    title(out, "How round they stayed, where they are flattest");
+    let heads = ["bend", "largest", "smallest", "small / large", "spread / OD", "small / OD"].map(str::to_owned);
+    let rows = across.into_iter().map(|(number, of): (usize, _)| {
+        [
+            number.to_string(),
+            people.figure(of.largest),
+            people.figure(of.smallest),
+            people.ratio_down(of.minor_over_major()),
+            people.ratio_up(of.major_minus_minor_over(record.od)),
+            people.ratio_down(of.minor_over(record.od)),
         ]
     });
     let rows: Vec<[String; 6]> = std::iter::once(heads).chain(rows).collect();

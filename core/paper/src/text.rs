@@ -15,7 +15,7 @@ pub fn text(card: &Card) -> String {
     for tube in &card.tubes {
         head(&mut out, card, tube);
         match &tube.work {
-            Some(work) => self::work(&mut out, card, work),
+            Some(work) => self::work(&mut out, card, tube, work),
             None => {
                 framed(&mut out, DO_NOT_CUT);
                 out.push('\n');
@@ -63,7 +63,8 @@ fn head(out: &mut String, card: &Card, tube: &TubeCard) {
     for note in &tube.notes {
         wrapped(out, "Note      ", &note.text);
     }
-    for (place, line) in card.rules.iter().flat_map(RuleSet::lines).enumerate() {
+    let says = tube.fitness.says.iter().map(String::as_str);
+    for (place, line) in card.rules.iter().flat_map(RuleSet::lines).chain(says).enumerate() {
         wrapped(out, if place == 0 { "Rules     " } else { "          " }, line);
     }
     if !(tube.why_not.is_empty() && tube.not_kept.is_empty() && tube.notes.is_empty() && card.rules.is_none()) {
@@ -86,7 +87,7 @@ fn framed(out: &mut String, word: &str) {
     out.push_str(&edge);
 }
 
-fn work(out: &mut String, card: &Card, work: &Work) {
+fn work(out: &mut String, card: &Card, tube: &TubeCard, work: &Work) {
     wrapped(out, "Caliper   ", &work.caliper.words);
     wrapped(out, "          ", &format!("Measured: OD {BLANK} wall {BLANK}"));
     out.push('\n');
@@ -99,9 +100,8 @@ fn work(out: &mut String, card: &Card, work: &Work) {
     }
     let weight = work.weight.iter().map(|weight| &weight.words);
     let rounding = work.rounding.iter().map(|bound| &bound.words);
-    for words in
-        weight.chain(&work.weight_unknown).chain(rounding).chain(work.accuracy.iter().map(|accuracy| &accuracy.words))
-    {
+    let accuracy = work.accuracy.iter().map(|accuracy| &accuracy.words);
+    for words in weight.chain(&work.weight_unknown).chain(rounding).chain(accuracy).chain(&tube.fitness.words) {
         let (first, rest) = words.split_at(1);
         wrapped(out, "          ", &format!("{}{rest}", first.to_uppercase()));
     }

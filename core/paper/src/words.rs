@@ -10,8 +10,9 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use tubewright::bender::{BendPlane, Bender, PointerSet};
 use tubewright::clearance::Verdict;
+use tubewright::forming::BentWall;
 use tubewright::job::Job;
-use tubewright::plan::{PlanStep, Side, SpringbackFrom, TubePlan};
+use tubewright::plan::{BendFitness, PlanStep, Side, SpringbackFrom, TubePlan};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
@@ -23,6 +24,13 @@ pub const NOT_KEPT: &str = "Rules not kept";
 
 /// What the shop's own rule set stands under.
 pub const RULES: &str = "The shop's own rules";
+
+/// What limits that are kept do not say.
+const FIGURES_ONLY: &str = "These are figures: that a limit is kept does not show that a part or a structure is strong or allowed. Local rules \
+                            and licensed practice come first.";
+
+/// What the limits of that rule set stand under, where they do not follow it.
+pub const LIMITS: &str = "Rules, limit by limit";
 
 /// How marks and top lines are put on.
 pub const MARKING: &str = "all taped from end A on the straight blank; each a full ring with its number. The top line of a bend is drawn \
@@ -206,6 +214,49 @@ impl Words<'_> {
         };
         said.push(format!("Left out: {springback}CLR, stretch, mark offset and the cut length."));
         Some(said.join(" "))
+    }
+
+    /// How hard its bends are on it, and by what that is known; `None` for a tube without bends.
+    #[must_use]
+    pub fn bent_wall(&self) -> Option<String> {
+        let (people, fitness) = (self.people, &self.tube.fitness);
+        let mut dies: Vec<(&str, &BendFitness)> = Vec::new();
+        for (bend, formed) in fitness.bends.iter().zip(&self.tube.blank.bends) {
+            let name = self.bender().dies[formed.die].name.as_str();
+            if dies.iter().all(|(known, _)| *known != name) {
+                dies.push((name, bend));
+            }
+        }
+        let several = dies.len() > 1;
+        let part = |part: f64| format!("{:.1} %", 100.0 * part);
+        let words = |(name, bend): &(&str, &BendFitness)| {
+            let which = if several { format!("in die {name} ") } else { String::new() };
+            let left = bend.outer_wall.map_or_else(
+                || format!("{} of the wall", part(bend.wall.outside)),
+                |left| format!("a wall of {}", people.left(left)),
+            );
+            format!(
+                "{which}the CLR is {} x OD; the outside of a bend keeps {left}, {} thinner, and is stretched by {}",
+                people.ratio_down(bend.clr_over_od),
+                part(bend.wall.thinning()),
+                part(bend.wall.strain)
+            )
+        };
+        let of_wall = fitness.od_over_wall.map_or_else(
+            || "OD over wall: can't tell, no wall is given".to_owned(),
+            |ratio| format!("the OD is {} x wall", people.ratio_up(ratio)),
+        );
+        let dies_words: Vec<String> = dies.iter().map(words).collect();
+        (!dies.is_empty())
+            .then(|| format!("{}; {of_wall}. Not measured ({}).", dies_words.join("; "), BentWall::SOURCE))
+    }
+
+    /// How the tube stands against each limit of the rules that the job names, and what that does not say; empty where no rule asks for a figure.
+    #[must_use]
+    pub fn limits(&self) -> Vec<String> {
+        let limits = &self.tube.fitness.limits;
+        let last = (!limits.is_empty()).then(|| FIGURES_ONLY.to_owned());
+        limits.iter().map(|limit| limit.text.clone()).chain(last).collect()
     }
 
     /// A way in the job's axes, in words that follow a distance; nothing where no part of it is worth a line on a tape.

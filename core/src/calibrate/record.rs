@@ -2,7 +2,7 @@
 
 use crate::bender::{Bender, Die};
 use crate::centreline::Taken;
-use crate::forming::{LeadEnd, Material};
+use crate::forming::{Diameters, LeadEnd, Material};
 use crate::units::{Angle, Length, LengthUnit};
 
 /// Standard deviations of what was measured.
@@ -37,6 +37,8 @@ pub struct TestBend {
     pub legs: Option<[Length; 2]>,
     /// Where the legs were taken at the corner.
     pub measured: Taken,
+    /// Its diameters where it is flattest.
+    pub diameters: Option<Diameters>,
 }
 
 /// A record of test bends.

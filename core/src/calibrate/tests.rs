@@ -59,6 +59,7 @@ impl Shop {
             lead: Some(lead),
             legs: Some([Length::mm(start + setback + heel), Length::mm(blank - start - arc + setback + heel)]),
             measured,
+            diameters: None,
         }
     }
 }

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use nalgebra::{Unit, Vector3};
 
 use super::beside::Loading;
+use super::diameters::diameters;
 use super::keys;
 use super::mistake::{Mistake, quoted};
 use super::reader::{Block, Limits, Named, Page, counted, listed};
@@ -16,7 +17,7 @@ use crate::bender::{
     PointerSet, Seconds, TakeOut, TurnTube, USUAL_LIFT,
 };
 use crate::clearance::resting_contacts;
-use crate::forming::{Material, Measured, Springback, SpringbackSd};
+use crate::forming::{Diameters, Material, Measured, Springback, SpringbackSd};
 use crate::units::{Angle, Length};
 
 /// How far the length of `up` may be off 1: what three figures of two decimals leave.
@@ -418,17 +419,29 @@ fn read_material(page: &Page<'_>, named: &Named<'_>, die: &str) -> Option<Materi
             let correlation = sd.number("correlation", Limits::from_to(-1.0, 1.0));
             Some(SpringbackSd { constant: Angle::deg(constant?), proportional: proportional?, correlation })
         });
+        let od = block.length("od", Limits::ABOVE_0);
         Measured {
             date: block.line("date"),
             lot: block.line("lot"),
-            od: block.length("od", Limits::ABOVE_0),
+            od,
             wall: block.length("wall", Limits::ABOVE_0),
             record: block.line("record"),
             angles: angles(page, &block),
+            diameters: across(page, &block, od),
             sd,
         }
     });
     Some(material)
+}
+
+/// Diameters of the test bends that were measured across.
+fn across(page: &Page<'_>, measured: &Block<'_>, od: Option<Length>) -> Vec<Diameters> {
+    let Some(node) = measured.get("diameters") else { return Vec::new() };
+    let what = measured.of("diameters");
+    let help =
+        "a list with the largest and the smallest diameter of each bend: `diameters: [[46.1, 42.0], [45.9, 42.4]]`";
+    let items = page.items(node, &what, help).unwrap_or_default();
+    items.iter().filter_map(|item| diameters(page, item, &what, od)).collect()
 }
 
 /// Smallest and largest angle of the test bends.

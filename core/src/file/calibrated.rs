@@ -10,7 +10,7 @@ use super::test_bends::OpenRecord;
 use super::tree::{self, Node, Value};
 use crate::bender::Bender;
 use crate::calibrate::{Calibration, Figure};
-use crate::forming::{Material, Measured, Springback, SpringbackSd};
+use crate::forming::{Diameters, Material, Measured, Springback, SpringbackSd};
 use crate::units::{self, Angle, Length, LengthUnit};
 
 /// A bender's file with the result of a record.
@@ -105,6 +105,12 @@ pub fn with_calibration(
         wall: record.wall.map(|wall| figures.read_length(wall)),
         record: Some(record_name.to_owned()),
         angles: told.angles.map(|(low, high)| (read_angle(low), read_angle(high))),
+        diameters: across(opened)
+            .map(|Diameters { largest, smallest }| Diameters {
+                largest: figures.read_length(largest),
+                smallest: figures.read_length(smallest),
+            })
+            .collect(),
         sd: constant.sd.zip(proportional.sd).map(|(constant, proportional)| SpringbackSd {
             constant: read_angle(constant),
             proportional: number(&part(proportional)),
@@ -129,6 +135,12 @@ fn measured(opened: &OpenRecord, told: &Calibration, record_name: &str, figures:
         let angles = [low, high].map(|angle| New::said(degrees(angle))).to_vec();
         all.push(("angles".to_owned(), New::List(angles)));
     }
+    let across: Vec<New> = across(opened)
+        .map(|of| New::List([of.largest, of.smallest].map(|length| New::said(figures.length(length))).to_vec()))
+        .collect();
+    if !across.is_empty() {
+        all.push(("diameters".to_owned(), New::List(across)));
+    }
     fn sd<T: Copy>(figure: Option<Figure<T>>, shown: impl Fn(T) -> String) -> Option<String> {
         figure.and_then(|figure| figure.sd).map(shown)
     }
@@ -146,6 +158,11 @@ fn measured(opened: &OpenRecord, told: &Calibration, record_name: &str, figures:
         all.push(("sd".to_owned(), New::Map(deviations)));
     }
     all
+}
+
+/// Diameters of the bends that were measured across.
+fn across(opened: &OpenRecord) -> impl Iterator<Item = Diameters> {
+    opened.record.bends.iter().filter_map(|bend| bend.diameters)
 }
 
 /// Reads the new file: it has to be the bender that is wanted.
@@ -287,15 +304,43 @@ impl Page {
                 self.changes.push(format!("{at}: {} -> {now}", node.written().unwrap_or_default()));
                 self.apply(Edit::Set { at: at.clone(), said: now }, &at)
             }
-            (Some(node), New::List(items)) if matches!(&node.value, Value::List(old) if old.len() == items.len()) => {
+            (Some(node), New::List(items))
+                if matches!(&node.value, Value::List(old) if old.len() == items.len())
+                    && items.iter().all(|item| matches!(item, New::Said(_))) =>
+            {
                 for (place, item) in items.into_iter().enumerate() {
                     let (New::Said(now), at) = (item, at.item(place)) else { continue };
                     self.apply(Edit::Set { at: at.clone(), said: now }, &at)?;
                 }
                 Ok(())
             }
+            // A list of another length, or of lists: its place is kept, nothing of the old one is.
+            (Some(node), New::List(items)) if matches!(node.value, Value::List(_)) => {
+                let place = entries.iter().position(|entry| entry.key.written() == Some(key));
+                let new = New::List(items);
+                if says(node, &new) {
+                    return Ok(());
+                }
+                self.changes.push(format!("{at}: {}", said(&new)));
+                self.apply(Edit::Remove { at: at.clone() }, &at)?;
+                self.apply(
+                    Edit::Key { of: of.clone(), place: place.unwrap_or_default(), key: key.to_owned(), new },
+                    &at,
+                )
+            }
             _ => Err(NotWritten::NotInPlace(at)),
         }
+    }
+}
+
+/// Whether a value is written as it is to be.
+fn says(node: &Node, new: &New) -> bool {
+    match (new, &node.value) {
+        (New::Said(now), _) => node.written() == Some(now.as_str()),
+        (New::List(new), Value::List(old)) => {
+            new.len() == old.len() && old.iter().zip(new).all(|(old, new)| says(old, new))
+        }
+        _ => false,
     }
 }
 
@@ -424,6 +469,29 @@ dies:
         opened.record.bender = load_bender(&files, Path::new("b.yaml")).unwrap();
         let again = with_calibration(&files, &opened, &told, "records/r.yaml").unwrap();
         assert_eq!((again.text, again.changes), (text, Vec::new()));
+    }
+
+    /// The inches of the file: 1.535 in is 39.0 mm to 1e-5 in.
+    #[test]
+    fn diameters_of_all_bends_are_kept_and_give_way_to_those_of_the_next_record() {
+        let across = |one: &str, other: &str| {
+            format!(
+                "  - {{ reading: 32.0, angle: 30.0, {one} }}\n  - {{ reading: 93.5, angle: 90.0, diameters: [38.989, 36.83] }}\n  - {{ reading: \
+                 124.5, angle: 120.3, {other} }}\n"
+            )
+        };
+        let two = written("five", "steel", &across("measured: centre", "diameters: [39.37, 36.576]")).text;
+        assert!(two.contains(" diameters: [[1.535, 1.45], [1.55, 1.44]]"), "{two}");
+        let (files, mut opened) = opened("five", "steel", &across("diameters: [38.1, 37.592]", "measured: centre"));
+        let told = calibrate(&opened.record).unwrap();
+        let files = files.with("b.yaml", two.as_str());
+        opened.files[1].text = two.as_str().into();
+        opened.record.bender = load_bender(&files, Path::new("b.yaml")).unwrap();
+        let again = with_calibration(&files, &opened, &told, "records/r.yaml").unwrap();
+        assert!(again.text.contains(" diameters: [[1.5, 1.48], [1.535, 1.45]]"), "{}", again.text);
+        assert_eq!(again.changes.len(), 1, "{:?}", again.changes);
+        // A record without any takes the old ones away.
+        assert!(!written("five", "steel", ANGLES).text.contains("diameters"));
     }
 
     #[test]

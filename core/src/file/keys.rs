@@ -51,7 +51,7 @@ pub(super) const DIE: Keys = &[
 pub(super) const SHAPES: Keys = &["die", "clamp", "follower"];
 pub(super) const MATERIAL: Keys = &["springback", "stretch", "radius_growth", "measured"];
 pub(super) const SPRINGBACK: Keys = &["constant", "proportional"];
-pub(super) const MEASURED: Keys = &["date", "lot", "od", "wall", "record", "angles", "sd"];
+pub(super) const MEASURED: Keys = &["date", "lot", "od", "wall", "record", "angles", "diameters", "sd"];
 pub(super) const SD: Keys = &["constant", "proportional", "correlation", "clr", "stretch", "mark_offset"];
 pub(super) const SOLID: Keys = &["name", "on", "box", "cylinder", "capsule", "mesh"];
 pub(super) const BODY: Keys = &["box", "cylinder", "capsule", "mesh"];
@@ -61,8 +61,22 @@ pub(super) const MESH: Keys = &["file", "units", "at"];
 
 pub(super) const JOB: Keys =
     &["kind", "units", "date", "bender", "tube", "nodes", "mirror", "tubes", "stock", "survey", "rules"];
-pub(super) const RULES: Keys =
-    &["kind", "units", "name", "clr_over_od", "od_over_wall", "minor_over_major", "wall_min", "notes"];
+pub(super) const RULES: Keys = &[
+    "kind",
+    "units",
+    "name",
+    "clr_over_od",
+    "od_over_wall",
+    "wall_min",
+    "outer_wall_min",
+    "thinning",
+    "outer_strain",
+    "straight_min",
+    "minor_over_major",
+    "major_minus_minor_over_od",
+    "minor_over_od",
+    "notes",
+];
 pub(super) const STOCK: Keys = &["od", "wall", "material", "die", "density", "yield", "e_modulus"];
 pub(super) const MIRROR: Keys = &["plane", "suffix"];
 pub(super) const PLANE: Keys = &["x", "y", "z"];
@@ -96,4 +110,5 @@ pub(super) const TEST_BENDS: Keys =
     &["kind", "units", "bender", "die", "material", "tube", "lot", "date", "accuracy", "bends"];
 pub(super) const TEST_TUBE: Keys = &["od", "wall"];
 pub(super) const TEST_ACCURACY: Keys = &["length", "angle", "mark", "reading"];
-pub(super) const TEST_BEND: Keys = &["reading", "angle", "blank", "mark", "start", "lead", "legs", "measured"];
+pub(super) const TEST_BEND: Keys =
+    &["reading", "angle", "blank", "mark", "start", "lead", "legs", "measured", "diameters"];

@@ -13,6 +13,7 @@
 mod bender;
 mod beside;
 mod calibrated;
+mod diameters;
 pub mod edit;
 mod job;
 mod keys;

@@ -69,17 +69,34 @@ fn read_rules(page: &Page<'_>, top: &Block<'_>) -> Option<Rules> {
     let name = top.need("name", help).and_then(|node| page.name(node, &top.of("name")));
     let thick = "it is the greatest OD / wall, and that of a tube is always above 2: a wall is under half the OD";
     let round = "it is the smallest diameter of a bend over its largest: write 0.9 for nine tenths";
-    let clr_over_od = top.number("clr_over_od", Limits::ABOVE_0);
-    let od_over_wall = top.number("od_over_wall", Limits::above(2.0).hint(thick));
-    let minor_over_major = top.number("minor_over_major", Limits::above_to(0.0, 1.0).hint(round));
-    let wall_min = top.length("wall_min", Limits::ABOVE_0);
-    let mut notes = Vec::new();
+    let part = |key: &str, hint: &'static str| top.number(key, Limits::above_to(0.0, 1.0).hint(hint));
+    let mut rules = Rules {
+        name: String::new(),
+        clr_over_od: top.number("clr_over_od", Limits::ABOVE_0),
+        od_over_wall: top.number("od_over_wall", Limits::above(2.0).hint(thick)),
+        wall_min: top.length("wall_min", Limits::ABOVE_0),
+        outer_wall_min: top.length("outer_wall_min", Limits::ABOVE_0),
+        thinning: part("thinning", "it is a part of the wall: write 0.125 for 12.5 %"),
+        outer_strain: part("outer_strain", "it is a part of the length: write 0.15 for 15 %"),
+        straight_min: top.length("straight_min", Limits::ABOVE_0),
+        minor_over_major: part("minor_over_major", round),
+        major_minus_minor_over_od: part(
+            "major_minus_minor_over_od",
+            "it is the largest diameter of a bend less its smallest, over the OD: write 0.08 for 8 %",
+        ),
+        minor_over_od: part(
+            "minor_over_od",
+            "it is the smallest diameter of a bend over the OD before bending: write 0.75 for three quarters",
+        ),
+        notes: Vec::new(),
+    };
     if let Some(node) = top.get("notes") {
         let what = top.of("notes");
         let items = page.items(node, &what, "a list of lines: `notes: [\"ends square\", \"no flame\"]`");
         for (number, item) in items.unwrap_or_default().iter().enumerate() {
-            notes.extend(page.name(item, &format!("entry {} of {what}", number + 1)).map(str::to_owned));
+            rules.notes.extend(page.name(item, &format!("entry {} of {what}", number + 1)).map(str::to_owned));
         }
     }
-    Some(Rules { name: name?.to_owned(), clr_over_od, od_over_wall, minor_over_major, wall_min, notes })
+    name?.clone_into(&mut rules.name);
+    Some(rules)
 }

@@ -184,7 +184,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 55] = [
+    const NOT_OF_FORM: [&str; 56] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -222,6 +222,7 @@ mod tests {
         "nodes-coincide",
         "od-unsaid",
         "record-accuracy-alone",
+        "record-diameters-inch",
         "record-die-unknown",
         "record-included-angle",
         "record-lead-missing",

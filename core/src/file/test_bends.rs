@@ -6,6 +6,7 @@ use std::sync::Arc;
 use sha2::Sha256;
 
 use super::bender::die_names;
+use super::diameters::diameters;
 use super::job::bender_path;
 use super::keys;
 use super::load::{as_tree, finish, note_head, open_bender, open_text, page, top_at};
@@ -119,7 +120,7 @@ fn read_record(page: &Page<'_>, top: &Block<'_>, bender: Option<Bender>) -> Opti
     let sound = |(number, item): (usize, &Node)| {
         let what = format!("bend {}", number + 1);
         let block = page.block(item, what, &item.span, keys::TEST_BEND)?;
-        let bend = bend(page, &block)?;
+        let bend = bend(page, &block, od)?;
         check(page, &block, &bend, &accuracy, od.unwrap_or_default(), bender.as_ref(), of_die);
         Some(bend)
     };
@@ -224,7 +225,7 @@ fn accuracy(page: &Page<'_>, top: &Block<'_>) -> Option<RecordAccuracy> {
     Some(given)
 }
 
-fn bend(page: &Page<'_>, block: &Block<'_>) -> Option<TestBend> {
+fn bend(page: &Page<'_>, block: &Block<'_>, od: Option<Length>) -> Option<TestBend> {
     let angle = block.need_angle(
         "angle",
         Limits::above_to(0.0, 360.0),
@@ -258,6 +259,7 @@ fn bend(page: &Page<'_>, block: &Block<'_>) -> Option<TestBend> {
         Some([first?, second?])
     });
     let measured = block.word("measured", &TAKEN);
+    let across = block.get("diameters").and_then(|node| diameters(page, node, &block.of("diameters"), od));
     let spoilt = [
         ("reading", reading.is_none()),
         ("blank", blank.is_none()),
@@ -266,11 +268,22 @@ fn bend(page: &Page<'_>, block: &Block<'_>) -> Option<TestBend> {
         ("lead", lead.is_none()),
         ("legs", legs.is_none()),
         ("measured", measured.is_none()),
+        ("diameters", across.is_none()),
     ];
     if spoilt.into_iter().any(|(key, missing)| missing && block.has(key)) || block.has("mark") && lead.is_none() {
         return None;
     }
-    Some(TestBend { reading, angle: angle?, blank, mark, start, lead, legs, measured: measured.unwrap_or_default() })
+    Some(TestBend {
+        reading,
+        angle: angle?,
+        blank,
+        mark,
+        start,
+        lead,
+        legs,
+        measured: measured.unwrap_or_default(),
+        diameters: across,
+    })
 }
 
 /// Notes where the figures of one bend cannot be of one piece of tube.

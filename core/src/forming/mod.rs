@@ -1,8 +1,10 @@
 //! What the material and the die do to a bend: springback, formed radius, stretch, the blank and its marks.
 
+mod bent_section;
 mod blank;
 pub mod theory;
 
+pub use self::bent_section::{BentWall, Diameters};
 pub use self::blank::Law;
 use crate::centreline::BendId;
 use crate::units::{Angle, Length};
@@ -42,6 +44,8 @@ pub struct Measured {
     pub record: Option<String>,
     /// Smallest and largest bend angle of the test bends.
     pub angles: Option<(Angle, Angle)>,
+    /// Diameters of those test bends that were measured across, as written; empty where none was.
+    pub diameters: Vec<Diameters>,
     /// How good the springback is; `None` where either part's deviation is not known.
     pub sd: Option<SpringbackSd>,
 }

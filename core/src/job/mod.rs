@@ -5,7 +5,7 @@ mod section;
 
 use std::collections::BTreeMap;
 
-pub use self::rules::Rules;
+pub use self::rules::{Bound, Rules};
 use crate::bender::{Bender, Die};
 use crate::centreline::{Centreline, Plane};
 use crate::forming::theory::Bending;

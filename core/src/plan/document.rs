@@ -6,8 +6,12 @@
 use nalgebra::{Matrix3, Point3};
 use serde::Serialize;
 
-use super::{Alternative, Change, Cure, Note, Plan, PlanStep, Side, SpringbackFrom, TubePlan, WhyNot};
+use super::{
+    Alternative, Change, Cure, Fitness, Kept, Limit, Note, Plan, PlanStep, Side, Size, SpringbackFrom, TubePlan, WhyNot,
+};
 use crate::clearance::{Clearance, Verdict};
+use crate::forming::BentWall;
+use crate::job::Bound;
 use crate::tolerance::{Part, Scatter};
 use crate::units::{Angle, Length};
 
@@ -41,6 +45,7 @@ struct TubeDocument {
     proved_optimal: bool,
     fingerprint: String,
     accuracy: Option<AccuracyDocument>,
+    fitness: FitnessDocument,
     steps: Vec<StepDocument>,
     alternatives: Vec<AlternativeDocument>,
     why_not: Vec<WhyNotDocument>,
@@ -130,6 +135,44 @@ struct AccuracyDocument {
     extra_a_mm: f64,
     extra_b_mm: f64,
     left_out: Vec<&'static str>,
+}
+
+/// How hard a tube's bends are on it, and how it stands against the user's rules.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FitnessDocument {
+    od_over_wall: Option<f64>,
+    bends: Vec<BendFitnessDocument>,
+    source: &'static str,
+    limits: Vec<LimitDocument>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+struct BendFitnessDocument {
+    bend: usize,
+    clr_over_od: f64,
+    outer_wall_mm: Option<f64>,
+    thinning: f64,
+    outer_strain: f64,
+    diameters_mm: Vec<[f64; 2]>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+struct LimitDocument {
+    limit: &'static str,
+    definition: &'static str,
+    bound: &'static str,
+    #[serde(flatten)]
+    size: SizeDocument,
+    bends: Vec<usize>,
+    verdict: &'static str,
+    text: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
+enum SizeDocument {
+    Ratio { asked: f64, found: Option<f64> },
+    Length { asked_mm: f64, found_mm: Option<f64> },
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -299,6 +342,7 @@ impl TubeDocument {
             proved_optimal: tube.proved_optimal,
             fingerprint: plan.fingerprint.clone(),
             accuracy: tube.scatter.as_ref().map(|scatter| AccuracyDocument::new(scatter, &tube.node_names)),
+            fitness: FitnessDocument::new(&tube.fitness),
             alternatives: tube.alternatives.iter().map(AlternativeDocument::new).collect(),
             cures: tube.cures.iter().map(CureDocument::new).collect(),
             steps: tube.steps.iter().enumerate().map(|(place, step)| StepDocument::new(place + 1, step)).collect(),
@@ -405,6 +449,61 @@ impl AccuracyDocument {
             extra_a_mm: mm(scatter.extra[0]),
             extra_b_mm: mm(scatter.extra[1]),
             left_out: springback.into_iter().chain(["clr", "stretch", "mark-offset", "cut-length"]).collect(),
+        }
+    }
+}
+
+impl FitnessDocument {
+    /// The document of what is known of a tube's bends and rules.
+    #[must_use]
+    pub fn new(fitness: &Fitness) -> Self {
+        let bends = fitness.bends.iter().map(|bend| BendFitnessDocument {
+            bend: bend.bend.number(),
+            clr_over_od: plain(bend.clr_over_od),
+            outer_wall_mm: bend.outer_wall.map(mm),
+            thinning: plain(bend.wall.thinning()),
+            outer_strain: plain(bend.wall.strain),
+            diameters_mm: bend.diameters.iter().map(|of| [mm(of.largest), mm(of.smallest)]).collect(),
+        });
+        Self {
+            od_over_wall: fitness.od_over_wall,
+            bends: bends.collect(),
+            source: BentWall::SOURCE,
+            limits: fitness.limits.iter().map(LimitDocument::new).collect(),
+        }
+    }
+}
+
+impl LimitDocument {
+    fn new(limit: &Limit) -> Self {
+        let ratio = |size| match size {
+            Size::Ratio(ratio) => Some(ratio),
+            Size::Length(_) => None,
+        };
+        let length = |size| match size {
+            Size::Length(length) => Some(mm(length)),
+            Size::Ratio(_) => None,
+        };
+        Self {
+            limit: limit.key,
+            definition: limit.definition,
+            bound: match limit.bound {
+                Bound::AtLeast => "at-least",
+                Bound::AtMost => "at-most",
+            },
+            size: match limit.asked {
+                Size::Ratio(asked) => SizeDocument::Ratio { asked, found: limit.found.and_then(ratio) },
+                Size::Length(asked) => {
+                    SizeDocument::Length { asked_mm: mm(asked), found_mm: limit.found.and_then(length) }
+                }
+            },
+            bends: limit.bends.iter().map(|bend| bend.number()).collect(),
+            verdict: match limit.kept {
+                Kept::Pass => "pass",
+                Kept::Fail => "fail",
+                Kept::Unknown => "unknown",
+            },
+            text: limit.text.clone(),
         }
     }
 }

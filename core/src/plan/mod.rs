@@ -12,6 +12,7 @@
 
 mod cures;
 pub mod document;
+mod fitness;
 mod gauge;
 mod notes;
 mod others;
@@ -25,6 +26,7 @@ use nalgebra::Point3;
 
 use self::cures::Cures;
 pub use self::cures::{Change, Cure};
+pub use self::fitness::{BendFitness, Fitness, Kept, Limit, Size};
 pub use self::gauge::{Gauge, Side, upward};
 pub use self::notes::Note;
 use self::walk::Walk;
@@ -225,6 +227,8 @@ pub struct TubePlan {
     pub proved_optimal: bool,
     /// How far the finished tube may be off, where the shop's accuracy is given.
     pub scatter: Option<Scatter>,
+    /// How hard its bends are on it, and how it stands against the user's rules.
+    pub fitness: Fitness,
     /// Steps in the order of making.
     pub steps: Vec<PlanStep>,
     /// The next best orders, where more than one was asked for.
@@ -384,7 +388,8 @@ fn plan_tube(
             (0..bends).map(|bend| step(BendId(bend)).and_then(|step| doubt(job, tube, step))).collect();
         Scatter::new(&Shape::new(&tube.centreline, &blank, &lead), &accuracy, &doubts)
     });
-    let notes = notes::notes(job, tube, &blank, &walked.steps, &solved, cures.stopped, options);
+    let fitness = Fitness::new(job, tube, &options.people);
+    let notes = notes::notes(&walk, &walked.steps, &solved, &fitness, cures.stopped);
     Ok(TubePlan {
         name: tube.name.clone(),
         stock: tube.stock.clone(),
@@ -400,6 +405,7 @@ fn plan_tube(
         cost: feasible.then_some(walked.cost),
         proved_optimal: solved.proved,
         scatter,
+        fitness,
         steps: walked.steps,
         alternatives,
         why_not,

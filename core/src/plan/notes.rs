@@ -1,5 +1,7 @@
 //! Notes: what was assumed, what was not looked at, and what is worth knowing, most important first.
 
+use super::fitness::Fitness;
+use super::walk::Walk;
 use super::{Options, PlanStep, SpringbackFrom, rules};
 use crate::bender::{Bender, TurnTube};
 use crate::clearance::{Motion, Verdict, Way};
@@ -23,7 +25,7 @@ impl Note {
     /// Whether it says that the tube breaks one of the user's rules; else it is of what was assumed, not measured or not looked at.
     #[must_use]
     pub fn breaks_a_rule(&self) -> bool {
-        rules::BROKEN.contains(&self.code)
+        rules::is_broken(self.code)
     }
 }
 
@@ -39,15 +41,14 @@ const ONE_PLANE: Angle = Angle::deg(0.02);
 
 /// All notes of one tube, in the order of their importance.
 pub(super) fn notes(
-    job: &Job,
-    tube: &Tube,
-    blank: &Blank,
+    walk: &Walk<'_>,
     steps: &[PlanStep],
     solved: &Solved,
+    fitness: &Fitness,
     cures_stopped: bool,
-    options: &Options,
 ) -> Vec<Note> {
-    let mut all = rules::broken(job, tube, &options.people);
+    let Walk { job, tube, blank, options, .. } = *walk;
+    let mut all = rules::broken(job, fitness);
     if !steps.is_empty() {
         all.extend(not_described(&job.bender, tube));
         all.extend(not_looked_at(&job.bender));
@@ -62,10 +63,11 @@ pub(super) fn notes(
         }
         all.extend(tight_accepted(steps, options));
         all.extend(od_differs(job, tube, options));
+        all.extend(rules::hard_bends(tube, fitness, &options.people));
         all.extend(steps.iter().filter_map(|step| extrapolated(job, tube, blank, step, &options.people)));
         all.extend(level_first(&job.bender, blank));
     }
-    all.extend(rules::untold(job, tube));
+    all.extend(rules::untold(job, fitness));
     all.extend(straight_through(tube));
     all.extend(shared_nodes(job, tube));
     all.extend(steps.iter().filter_map(|step| pin_near_target(step, &options.people)));

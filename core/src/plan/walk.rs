@@ -5,7 +5,7 @@ use super::{Options, PlanStep, Provenance, SpringbackFrom, WhyNot, gauge, why};
 use crate::bender::{self, limits};
 use crate::centreline::BendId;
 use crate::clearance::{Clearance, Machine, Motion, Step};
-use crate::forming::{Blank, LeadEnd};
+use crate::forming::{Blank, LeadEnd, Measured};
 use crate::job::{Job, Tube};
 use crate::motion;
 use crate::order::blame::{Blamed, When};
@@ -176,6 +176,16 @@ fn ends_up(step: &Step<'_>) -> [Length; 2] {
 /// How far the wall of a record of test bends may be off this tube's, as a part of it.
 const WALL_FIT: f64 = 0.05;
 
+/// Whether test bends in a die were made of such tube as this.
+pub(super) fn fits(measured: &Measured, tube: &Tube, die: &bender::Die) -> bool {
+    let od_fits = measured.od.is_some_and(|od| (od - tube.stock.od).abs() <= die.fit);
+    let wall_fits = match (measured.wall, tube.stock.wall) {
+        (Some(measured), Some(wall)) => (measured - wall).abs() <= wall * WALL_FIT,
+        _ => false,
+    };
+    od_fits && wall_fits
+}
+
 /// Where the springback of this tube in this die is from.
 fn provenance(tube: &Tube, die: &bender::Die) -> Provenance {
     let unknown = |from| Provenance { from, date: None, lot: None, od: None, wall: None };
@@ -184,11 +194,6 @@ fn provenance(tube: &Tube, die: &bender::Die) -> Provenance {
         return unknown(if guessed { SpringbackFrom::Estimated } else { SpringbackFrom::None });
     };
     let Some(measured) = &material.measured else { return unknown(SpringbackFrom::Given) };
-    let od_fits = measured.od.is_some_and(|od| (od - tube.stock.od).abs() <= die.fit);
-    let wall_fits = match (measured.wall, tube.stock.wall) {
-        (Some(measured), Some(wall)) => (measured - wall).abs() <= wall * WALL_FIT,
-        _ => false,
-    };
-    let from = if od_fits && wall_fits { SpringbackFrom::Measured } else { SpringbackFrom::Borrowed };
+    let from = if fits(measured, tube, die) { SpringbackFrom::Measured } else { SpringbackFrom::Borrowed };
     Provenance { from, date: measured.date.clone(), lot: measured.lot.clone(), od: measured.od, wall: measured.wall }
 }

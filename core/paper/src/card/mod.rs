@@ -11,6 +11,7 @@ mod blank;
 mod cautions;
 mod check;
 mod finished;
+mod fitness;
 mod hold;
 mod room;
 mod rounding;
@@ -30,6 +31,7 @@ pub use self::bar::{Bar, BarEnd};
 pub use self::blank::{Caliper, Ledger, LedgerLine, MarkLine, MarkPrinted, Weight};
 pub use self::check::{Check, Within};
 pub use self::finished::{Each, Finished, HandCheck, Tuning};
+pub use self::fitness::Fitness;
 pub use self::hold::{Falls, Hold};
 pub use self::room::{Reach, Room, Way};
 pub use self::rounding::Rounding;
@@ -100,6 +102,8 @@ pub struct TubeCard {
     pub not_kept: Vec<CardNote>,
     /// What was assumed, not measured or not looked at; most important first.
     pub notes: Vec<CardNote>,
+    /// How hard its bends are on it, and how it stands against the rules.
+    pub fitness: Fitness,
     /// What is done; `None` for a tube that cannot be bent, which is not to be cut.
     pub work: Option<Work>,
 }
@@ -229,6 +233,7 @@ impl TubeCard {
             cures: tube.cures.iter().map(|cure| cure.text.clone()).collect(),
             not_kept: copied(not_kept),
             notes: copied(notes),
+            fitness: Fitness::new(words),
             work: tube.feasible.then(|| Work::new(words)),
         }
     }

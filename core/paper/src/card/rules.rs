@@ -35,14 +35,18 @@ impl RuleSet {
 
 /// How round every finished bend has to be.
 ///
-/// The rule is a ratio of two sizes of one cross section. The one size that can be said beforehand, for a bend whose largest diameter is still
-/// the OD, is the least that the smallest may be; a bend that has spread needs more.
+/// Each rule is a measure of the two diameters of one cross section. The one size that can be said beforehand, for a bend whose largest diameter is still
+/// the OD, is the least that the smallest may be; a bend that has spread may need more.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Roundness {
     /// The bends, by number.
     pub bends: Vec<usize>,
-    /// Smallest diameter over largest, at least.
-    pub minor_over_major: f64,
+    /// Smallest diameter over largest, at least; `None` where that is not asked for.
+    pub minor_over_major: Option<f64>,
+    /// Largest diameter less smallest, over the OD, at most.
+    pub major_minus_minor_over_od: Option<f64>,
+    /// Smallest diameter over the OD, at least.
+    pub minor_over_od: Option<f64>,
     /// The OD of the tube.
     #[serde(rename = "largest_mm", serialize_with = "unit::mm")]
     pub largest: Length,
@@ -59,14 +63,32 @@ impl Roundness {
     pub(super) fn new(rules: Option<&Rules>, tube: &TubePlan, people: &People) -> Option<Self> {
         let rules = rules?;
         let largest = tube.stock.od;
-        let (minor_over_major, smallest) = (rules.minor_over_major?, rules.least_diameter(largest)?);
+        let smallest = rules.least_diameter(largest)?;
+        let (minor_over_major, major_minus_minor_over_od) = (rules.minor_over_major, rules.major_minus_minor_over_od);
         let printed = people.missing(smallest);
+        let asked: Vec<String> = [
+            minor_over_major.map(|least| format!("smallest diameter over largest at least {least}")),
+            major_minus_minor_over_od.map(|most| format!("largest diameter less smallest at most {most} of the OD")),
+            rules.minor_over_od.map(|least| format!("smallest diameter at least {least} of the OD")),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
         let words = format!(
-            "each bend with a caliper where it is flattest: smallest diameter over largest at least {minor_over_major}. Where the largest is \
-             still the OD, {}, the smallest is {printed} or more; where it has spread, more than that.",
+            "each bend with a caliper where it is flattest: {}. Where the largest is still the OD, {}, the smallest is {printed} or more; where it \
+             has spread, more than that.",
+            asked.join(", "),
             people.figure(largest)
         );
-        let bends = (1..=tube.blank.bends.len()).collect();
-        Some(Self { bends, minor_over_major, largest, smallest, printed, words })
+        Some(Self {
+            bends: (1..=tube.blank.bends.len()).collect(),
+            minor_over_major,
+            major_minus_minor_over_od,
+            minor_over_od: rules.minor_over_od,
+            largest,
+            smallest,
+            printed,
+            words,
+        })
     }
 }

@@ -15,7 +15,8 @@ pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: u
     about.extend(tube.mirror_of.as_ref().map(|pair| format!("Mirror part of {pair}: not the same part")));
     let sentences = |words: &[String]| -> Vec<String> { words.iter().map(|words| sentence(words)).collect() };
     let notes = |notes: &[CardNote]| -> Vec<String> { notes.iter().map(|note| sentence(&note.text)).collect() };
-    let rules: Vec<String> = card.rules.iter().flat_map(RuleSet::lines).map(str::to_owned).collect();
+    let says = tube.fitness.says.iter().map(|words| sentence(words));
+    let rules = card.rules.iter().flat_map(RuleSet::lines).map(str::to_owned).chain(says).collect::<Vec<_>>();
     html! {
         article id=(format!("tube{number}")) {
             h1 { (tube.name) }
@@ -29,7 +30,7 @@ pub(super) fn article(card: &Card, tube: &TubeCard, words: &Words<'_>, number: u
             (list("Assumed, not measured or not looked at", &notes(&tube.notes)))
             (list(RULES, &rules))
             @if let Some(work) = &tube.work {
-                (blank(card, work, words))
+                (blank(card, tube, work, words))
                 @for step in &work.steps { (self::step(card, step, words, number)) }
                 (end(card, work, words))
             }
@@ -48,7 +49,7 @@ fn list(title: &str, items: &[String]) -> Markup {
     }
 }
 
-fn blank(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
+fn blank(card: &Card, tube: &TubeCard, work: &Work, words: &Words<'_>) -> Markup {
     let unit = card.units;
     let weight = work.weight.iter().map(|weight| &weight.words).chain(&work.weight_unknown);
     let rounding = work.rounding.iter().map(|rounding| &rounding.words);
@@ -72,7 +73,7 @@ fn blank(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
                     @for line in &work.ledger.lines { tr { td.words { (line.what) } td { (line.printed) " " (unit) } } }
                 }
             }
-            @for words in weight.chain(rounding).chain(accuracy) { p { (rich(&sentence(words))) } }
+            @for words in weight.chain(rounding).chain(accuracy).chain(&tube.fitness.words) { p { (rich(&sentence(words))) } }
         }
         @if !work.steps.is_empty() {
             section {

@@ -7,7 +7,7 @@ use super::words::{capital, sentence};
 use crate::bars;
 use crate::card::{Card, CardNote, Ledger, RuleSet, TubeCard, Work};
 use crate::draw::{Drawing, Face, Label, Pen};
-use crate::words::{DO_NOT_CUT, MARKING, NOT_KEPT, RULES};
+use crate::words::{DO_NOT_CUT, LIMITS, MARKING, NOT_KEPT, RULES};
 
 /// Letters of the verdict, of the hand of a pair, and of the cut length, mm.
 const VERDICT: f64 = 14.0;
@@ -44,6 +44,15 @@ pub(super) fn verdict(flow: &mut Flow, card: &Card, tube: &TubeCard, width: f64)
     list(flow, width, "Assumed, not measured or not looked at", &notes(&tube.notes));
     let rules: Vec<String> = card.rules.iter().flat_map(RuleSet::lines).map(str::to_owned).collect();
     list(flow, width, RULES, &rules);
+    if tube.work.is_none() {
+        limits(flow, width, tube);
+    }
+}
+
+/// How the tube stands against the shop's rules.
+fn limits(flow: &mut Flow, width: f64, tube: &TubeCard) {
+    let says: Vec<String> = tube.fitness.says.iter().map(|words| sentence(words)).collect();
+    list(flow, width, LIMITS, &says);
 }
 
 fn list(flow: &mut Flow, width: f64, title: &str, items: &[String]) {
@@ -70,6 +79,7 @@ fn list(flow: &mut Flow, width: f64, title: &str, items: &[String]) {
 pub(super) fn blank(
     flow: &mut Flow,
     card: &Card,
+    tube: &TubeCard,
     work: &Work,
     picture: &dyn Fn(f64) -> Drawing,
     strips: &[Drawing],
@@ -77,12 +87,14 @@ pub(super) fn blank(
 ) {
     flow.add(&caliper(work, card, width));
     flow.add(&cut(work, card, width));
-    if let Some(accuracy) = &work.accuracy {
+    let accuracy = work.accuracy.iter().map(|accuracy| ("Accuracy", &accuracy.words));
+    for (about, words) in accuracy.chain(tube.fitness.words.iter().map(|words| ("Wall", words))) {
         // A block of its own: the cut stays on the first page even where this goes over.
         let mut block = Block::new(0.0);
-        block.slices.extend(row(width, "Accuracy", &sentence(&accuracy.words), false));
+        block.slices.extend(row(width, about, &sentence(words), false));
         flow.add(&block);
     }
+    limits(flow, width, tube);
     if work.steps.is_empty() {
         return;
     }

@@ -57,7 +57,7 @@ fn text(card: &Card, tube: &TubeCard, words: &Words<'_>, paper: Paper) -> Vec<Dr
     front::verdict(&mut flow, card, tube, width);
     if let Some(work) = &tube.work {
         let strips = strip::strip(words, paper);
-        front::blank(&mut flow, card, work, &|width| picture::blank(words, width), &strips, width);
+        front::blank(&mut flow, card, tube, work, &|width| picture::blank(words, width), &strips, width);
         for step in &work.steps {
             let picture = |width: f64, height: f64| picture::step_within(words, step.step, width, height);
             flow.add(&step::block(card, step, &picture, width, height));

@@ -24,6 +24,7 @@ use std::collections::BTreeSet;
 use nalgebra::Vector3;
 
 use self::shapes::{halves, image, with_dies, with_leg, with_node, written};
+use super::fitness::Fitness;
 use super::walk::Walk;
 use super::{Options, PlanStep, WhyNot, notes, tightest};
 use crate::centreline::BendId;
@@ -210,6 +211,12 @@ impl Search<'_, '_> {
         let blank = tube.blank(&job.bender);
         // Springback below 0 can take a bend away.
         if blank.bends.iter().any(|bend| bend.die_angle <= Angle::ZERO) {
+            return None;
+        }
+        // A cure that breaks a rule of the user's is none.
+        let [before, after] =
+            [(self.job, self.tube), (job, tube)].map(|(job, tube)| Fitness::new(job, tube, &options.people));
+        if after.broken().any(|limit| before.broken().all(|before| !limit.is_no_worse_than(before))) {
             return None;
         }
         let accept_tight = options.accept_tight;
