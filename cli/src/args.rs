@@ -11,7 +11,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
     name = "tubewright",
     version,
     about = "From the corner points of a bent tube to a checked step list for the bender",
-    after_help = "Exit status: 0 done; 1 some tube cannot be bent as asked; 2 the input or the command line is wrong; \
+    after_help = "Exit status: 0 done; 1 some tube cannot be bent as asked, or a part is out of tolerance; 2 the input or the command line is wrong; \
                   3 something outside is missing or full.",
     max_term_width = 100,
     disable_help_subcommand = true
@@ -46,6 +46,9 @@ pub(crate) enum Command {
 
     /// Find springback, effective CLR, stretch and mark offset from a record of test bends
     Calibrate(Calibrate),
+
+    /// Hold a bent part against the plan, and find what to do otherwise on the next piece; or measure a part to be copied
+    Inspect(Inspect),
 
     /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
     Schema(Schema),
@@ -259,6 +262,52 @@ pub(crate) struct Calibrate {
     pub(crate) quiet: bool,
 }
 
+/// Arguments of `inspect`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A bent part (YAML) has any of these; what is taped or touched is enough, and what the record cannot tell is said:
+  kind: measured-part
+  units: mm
+  job: buggy.yaml                             # a part to be copied has od and clr instead of job and tube
+  tube: hoop
+  accuracy: { length: 1, angle: 0.3 }         # one standard deviation
+  nodes: { sill-left: [0, 0, 0], knee-left: [50.2, 0, 771] }
+  legs: [774.1, 902.0, 772.8]
+  measured: outside
+  bends: [86.5, 87.2]
+  rotations: [0.4]                            # before the second bend, and so on
+  distances: [{ from: sill-left, to: sill-right, length: 1004, measured: outside }]
+  touched: [{ leg: 1, at: [12, 19.4, 260] }]  # on the tube's surface
+  lying: { flat: 1, up: { sill-right: 214 } } # flat on bend 1, end A left, opening toward you
+  order: \"2A 1A\"                              # as it was bent, where it differs from the plan's;
+  readings: { 1: 93.5 }                       # so too marks, tops and cut
+
+Legs, bends and rotations are all from end A on, or some by number: { 2: 902.0 }.")]
+pub(crate) struct Inspect {
+    /// The record of the part (YAML)
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// Text for people, or JSON for machines (always in mm and degrees)
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<PlanFormat>,
+
+    #[command(flatten)]
+    pub(crate) output: OutputArgs,
+
+    /// Units of lengths in the text; without it those of the job, or of the record
+    #[arg(long, value_enum, value_name = "UNITS")]
+    pub(crate) units: Option<ReadingUnits>,
+
+    /// Print inches as fractions down to 1/16, 1/32 or 1/64
+    #[arg(long, value_enum, value_name = "PARTS")]
+    pub(crate) fraction: Option<Fraction>,
+
+    /// No messages but errors
+    #[arg(long)]
+    pub(crate) quiet: bool,
+}
+
 /// Arguments of `view`.
 #[derive(Debug, Args)]
 pub(crate) struct View {
@@ -281,7 +330,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, rules, test-bends, nodes, rows) or of output (plan, calibration, card, layout)
+    /// Kind of file (job, bender, rules, test-bends, measured-part, nodes, rows) or of output (plan, calibration, inspection, card, layout)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

@@ -7,8 +7,8 @@ use std::process::ExitCode;
 pub(crate) enum Exit {
     /// All that was asked for is done.
     Done,
-    /// Some tube cannot be bent as asked; the document still says all that is known.
-    CannotBend,
+    /// Some tube cannot be bent as asked, or a part is out of tolerance; the document still says all that is known.
+    NotAsAsked,
     /// The input or the command line is wrong.
     Mistake,
     /// Something outside is missing or full: a disk, a right to write.
@@ -19,7 +19,7 @@ impl From<Exit> for ExitCode {
     fn from(exit: Exit) -> Self {
         Self::from(match exit {
             Exit::Done => 0,
-            Exit::CannotBend => 1,
+            Exit::NotAsAsked => 1,
             Exit::Mistake => 2,
             Exit::Outside => 3,
         })

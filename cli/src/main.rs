@@ -8,6 +8,7 @@ mod calibrate;
 mod card;
 mod convert;
 mod exit;
+mod inspect;
 mod interrupt;
 mod layout;
 mod new;
@@ -36,6 +37,7 @@ fn main() -> ExitCode {
             Command::Card(args) => card::run(args),
             Command::Layout(args) => layout::run(args),
             Command::Calibrate(args) => calibrate::run(args),
+            Command::Inspect(args) => inspect::run(args),
             Command::Schema(args) => schema::run(args),
             // It ends as the program that it hands on to ends.
             Command::View(args) => return view::run(args),

@@ -44,7 +44,7 @@ impl Planned {
         match self.output.write(document.as_ref()) {
             Err(exit) => exit,
             Ok(()) if self.plan.feasible() => Exit::Done,
-            Ok(()) => Exit::CannotBend,
+            Ok(()) => Exit::NotAsAsked,
         }
     }
 }

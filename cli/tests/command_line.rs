@@ -61,14 +61,16 @@ Commands:
              pictures (--picture, --animation). All arguments go on to tubewright-view, which is
              installed apart
   calibrate  Find springback, effective CLR, stretch and mark offset from a record of test bends
+  inspect    Hold a bent part against the plan, and find what to do otherwise on the next piece; or
+             measure a part to be copied
   schema     Print the JSON Schema of a kind of file or of an output, for editors and other programs
 
 Options:
   -h, --help     Print help
   -V, --version  Print version
 
-Exit status: 0 done; 1 some tube cannot be bent as asked; 2 the input or the command line is wrong;
-3 something outside is missing or full.
+Exit status: 0 done; 1 some tube cannot be bent as asked, or a part is out of tolerance; 2 the input
+or the command line is wrong; 3 something outside is missing or full.
 
 "#]]);
 }

@@ -2,7 +2,7 @@
 //!
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
 //! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`], [`rescue`],
-//! [`plan`], [`fit`], [`calibrate`]; then [`mod@file`], which turns
+//! [`plan`], [`fit`], [`calibrate`], [`inspect`]; then [`mod@file`], which turns
 //! text into the types above.
 //!
 //! ```
@@ -53,6 +53,7 @@ pub mod clearance;
 pub mod file;
 pub mod fit;
 pub mod forming;
+pub mod inspect;
 pub mod job;
 pub mod motion;
 pub mod order;

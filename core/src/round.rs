@@ -151,6 +151,12 @@ impl Steps {
     }
 }
 
+/// A figure as printed, with a + unless it is below 0, nothing, or not known.
+fn signed(text: String) -> String {
+    let nothing = !text.contains(|letter| matches!(letter, '1'..='9'));
+    if nothing || text.starts_with('-') { text } else { format!("+{text}") }
+}
+
 fn or_unknown(text: Option<String>) -> String {
     text.unwrap_or_else(|| "?".to_owned())
 }
@@ -232,6 +238,36 @@ impl People {
     #[must_use]
     pub fn figure(&self, length: Length) -> String {
         self.decimal(length, nearest)
+    }
+
+    /// A deviation with its sign and its unit: as [`People::figure`], with a + where it is above 0.
+    ///
+    /// ```
+    /// use tubewright::{round::People, units::Length};
+    /// assert_eq!(People::mm().signed_figure(Length::mm(1.64)), "+1.6 mm");
+    /// assert_eq!(People::mm().signed_figure(Length::mm(-1.64)), "-1.6 mm");
+    /// ```
+    #[must_use]
+    pub fn signed_figure(&self, length: Length) -> String {
+        signed(self.figure(length))
+    }
+
+    /// A length in 0.1 mm or 0.001 in, without unit: what stands in a column of measured figures.
+    ///
+    /// ```
+    /// use tubewright::{round::People, units::Length};
+    /// assert_eq!(People::mm().column(Length::mm(774.0)), "774.0");
+    /// assert_eq!(People::inch().column(Length::inch(0.0625)), "0.063");
+    /// ```
+    #[must_use]
+    pub fn column(&self, length: Length) -> String {
+        self.sum(&[length]).1
+    }
+
+    /// A deviation in such a column, with its sign.
+    #[must_use]
+    pub fn signed_column(&self, length: Length) -> String {
+        signed(self.column(length))
     }
 
     /// What is missing, with its unit: as [`People::figure`], but rounded up, since adding just the figure must do.
@@ -461,6 +497,12 @@ impl People {
     #[must_use]
     pub fn angle(&self, angle: Angle) -> String {
         or_unknown(nearest(angle.to_deg() * 10.0).map(|steps| steps.decimal(1, 0)))
+    }
+
+    /// An angle that something is off by, with its sign: as [`People::angle`], with a + where it is above 0.
+    #[must_use]
+    pub fn signed_angle(&self, angle: Angle) -> String {
+        signed(self.angle(angle))
     }
 
     /// An angle in degrees to the nearest 0.1, with the degree sign: `22.5°`.

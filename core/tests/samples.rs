@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 
 use tubewright::file::mistake::{CODES, Mistakes};
 use tubewright::file::{
-    Disk, Files, ReadError, ShapeFormat, load_bender, load_job, load_rules, load_test_bends, read_shape,
+    Disk, Files, ReadError, ShapeFormat, load_bender, load_job, load_measured_part, load_rules, load_test_bends,
+    read_shape,
 };
 
 fn folder(name: &str) -> PathBuf {
@@ -19,6 +20,11 @@ fn files(name: &str) -> Vec<PathBuf> {
     files.retain(|path| path.extension().is_some_and(|ending| ending == "yaml" || ending == "csv"));
     files.sort();
     files
+}
+
+/// Whether a file is of the sort that names beginning so are kept for.
+fn is_of(path: &Path, sort: &str) -> bool {
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(sort))
 }
 
 #[test]
@@ -48,10 +54,14 @@ fn every_rule_set_of_the_samples_is_read() {
 
 #[test]
 fn every_record_of_the_samples_is_read() {
-    let files = files("samples/records");
-    assert!(!files.is_empty());
-    for path in files {
+    let (parts, bends): (Vec<PathBuf>, Vec<PathBuf>) =
+        files("samples/records").into_iter().partition(|path| is_of(path, "part-"));
+    assert!(!parts.is_empty() && !bends.is_empty());
+    for path in bends {
         load_test_bends(&Disk, &path).unwrap_or_else(|mistakes| panic!("{mistakes}"));
+    }
+    for path in parts {
+        load_measured_part(&Disk, &path).unwrap_or_else(|mistakes| panic!("{mistakes}"));
     }
 }
 
@@ -64,7 +74,7 @@ impl Files for Project {
     }
 }
 
-/// What is said of a broken sample: a file is a bender, a rule set, a record of test bends or a shape where its name says so, else a job.
+/// What is said of a broken sample: a file is a bender, a rule set, a record of test bends or of a bent part, or a shape where its name says so, else a job.
 fn said(path: &Path) -> Mistakes {
     let name = path.file_name().expect("it is a file").to_string_lossy().into_owned();
     let shown = Path::new("samples/broken").join(&name);
@@ -78,6 +88,8 @@ fn said(path: &Path) -> Mistakes {
         load_rules(&Project, &shown).err()
     } else if name.starts_with("record-") {
         load_test_bends(&Project, &shown).err()
+    } else if name.starts_with("part-") {
+        load_measured_part(&Project, &shown).err()
     } else if name.starts_with("bender-") {
         load_bender(&Project, &shown).err()
     } else {

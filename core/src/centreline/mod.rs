@@ -36,6 +36,7 @@ use nalgebra::{Point3, Unit, Vector3};
 
 pub use self::legs::{Leg, Taken};
 pub use self::mistake::{Place, ShapeMistake, Tangent};
+pub(crate) use self::nodes::{angle_about, angle_between};
 pub use self::segment::Segment;
 pub use self::transform::{Axis, Plane};
 use crate::units::{Angle, Length};

@@ -9,12 +9,12 @@ use super::{BendId, Centreline, NodeId, Place, Row, Rows, SAME_NODE, ShapeMistak
 use crate::units::{Angle, Length};
 
 /// The angle between two directions of any length, in [0, 180] degrees.
-pub(super) fn angle_between(one: &Vector3<f64>, other: &Vector3<f64>) -> Angle {
+pub(crate) fn angle_between(one: &Vector3<f64>, other: &Vector3<f64>) -> Angle {
     Angle::rad(libm::atan2(one.cross(other).norm(), one.dot(other)))
 }
 
 /// The signed angle that turns `from` into `to` about `axis`, right-handed, in (-180, 180] degrees.
-fn angle_about(axis: &Unit<Vector3<f64>>, from: &Vector3<f64>, to: &Vector3<f64>) -> Angle {
+pub(crate) fn angle_about(axis: &Unit<Vector3<f64>>, from: &Vector3<f64>, to: &Vector3<f64>) -> Angle {
     Angle::rad(libm::atan2(from.cross(to).dot(axis), from.dot(to))).wrapped() + Angle::ZERO
 }
 

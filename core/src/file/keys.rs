@@ -112,3 +112,32 @@ pub(super) const TEST_TUBE: Keys = &["od", "wall"];
 pub(super) const TEST_ACCURACY: Keys = &["length", "angle", "mark", "reading"];
 pub(super) const TEST_BEND: Keys =
     &["reading", "angle", "blank", "mark", "start", "lead", "legs", "measured", "diameters"];
+
+pub(super) const MEASURED_PART: Keys = &[
+    "kind",
+    "units",
+    "job",
+    "tube",
+    "od",
+    "clr",
+    "accuracy",
+    "nodes",
+    "legs",
+    "measured",
+    "bends",
+    "rotations",
+    "distances",
+    "touched",
+    "lying",
+    "order",
+    "readings",
+    "marks",
+    "tops",
+    "cut",
+    "fit",
+];
+pub(super) const PART_ACCURACY: Keys = &["length", "angle"];
+pub(super) const PART_DISTANCE: Keys = &["from", "to", "length", "measured"];
+pub(super) const PART_TOUCHED: Keys = &["leg", "at"];
+pub(super) const PART_LYING: Keys = &["flat", "up"];
+pub(super) const PART_FIT: Keys = &["hold", "weights"];

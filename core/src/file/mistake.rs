@@ -82,6 +82,11 @@ pub const CODES: &[&str] = &[
     // Of test bends.
     "bend-contradicts",
     "od-unfit",
+    // Of a measured part.
+    "tube-unknown",
+    "bend-unknown",
+    "order-unclear",
+    "measure-unfit",
     // Of solids.
     "mesh-format",
     "mesh-unreadable",

@@ -8,7 +8,7 @@
 //! ```
 //!
 //! [`load_job`] reads a job with its bender, the bender's meshes and its rules; [`open_job`] keeps the places of its figures.
-//! [`load_test_bends`] reads a record of test bends. [`edit`] changes a file and leaves the rest of it as it was written. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
+//! [`load_test_bends`] reads a record of test bends, [`load_measured_part`] that of a bent part. [`edit`] changes a file and leaves the rest of it as it was written. [`read_shape`] and the writers are for shapes without a job. [`schema()`] gives the JSON Schemas.
 
 mod bender;
 mod beside;
@@ -18,6 +18,7 @@ pub mod edit;
 mod job;
 mod keys;
 mod load;
+mod measured_part;
 mod mesh;
 pub mod mistake;
 mod places;
@@ -35,6 +36,7 @@ mod write;
 
 pub use self::calibrated::{NotWritten, Written, with_calibration};
 pub use self::load::{OpenJob, load_bender, load_job, open_job, units_of};
+pub use self::measured_part::load_measured_part;
 pub use self::mesh::{Flaw, read_mesh};
 pub use self::places::{NodePlace, Places, RowPlaces, ShapePlaces, TubePlaces};
 pub use self::rules::load_rules;

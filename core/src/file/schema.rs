@@ -14,15 +14,17 @@ pub fn kinds() -> impl Iterator<Item = &'static str> {
     ALL.iter().map(|(name, _)| *name)
 }
 
-const ALL: [(&str, &str); 8] = [
+const ALL: [(&str, &str); 10] = [
     ("job", include_str!("schema/job.json")),
     ("bender", include_str!("schema/bender.json")),
     ("rules", include_str!("schema/rules.json")),
     ("test-bends", include_str!("schema/test-bends.json")),
+    ("measured-part", include_str!("schema/measured-part.json")),
     ("nodes", include_str!("schema/nodes.json")),
     ("rows", include_str!("schema/rows.json")),
     ("plan", include_str!("../plan/plan.schema.json")),
     ("calibration", include_str!("../calibrate/calibration.schema.json")),
+    ("inspection", include_str!("../inspect/inspection.schema.json")),
 ];
 
 #[cfg(test)]
@@ -86,7 +88,7 @@ mod tests {
 
     #[test]
     fn the_keys_of_the_schemas_are_those_that_the_reader_takes() {
-        let lists: [(&str, &[(&str, Keys)]); 6] = [
+        let lists: [(&str, &[(&str, Keys)]); 7] = [
             (
                 "job",
                 &[
@@ -138,6 +140,17 @@ mod tests {
                     ("bend", keys::TEST_BEND),
                 ],
             ),
+            (
+                "measured-part",
+                &[
+                    ("", keys::MEASURED_PART),
+                    ("accuracy", keys::PART_ACCURACY),
+                    ("distance", keys::PART_DISTANCE),
+                    ("touched", keys::PART_TOUCHED),
+                    ("lying", keys::PART_LYING),
+                    ("fit", keys::PART_FIT),
+                ],
+            ),
             ("nodes", &[("", keys::NODES)]),
             ("rows", &[("", keys::ROWS), ("row", keys::ROW)]),
         ];
@@ -165,11 +178,17 @@ mod tests {
             ("job", "samples/jobs"),
             ("bender", "samples/benders"),
             ("rules", "samples/rules"),
-            ("test-bends", "samples/records"),
+            ("records", "samples/records"),
             ("job", "tests/python/jobs"),
             ("bender", "tests/python/benders"),
         ] {
             for (name, text) in samples(folder) {
+                // Records are told apart by their names.
+                let kind = match kind {
+                    "records" if name.starts_with("part-") => "measured-part",
+                    "records" => "test-bends",
+                    other => other,
+                };
                 let schema = jsonschema::validator_for(&json(kind)).unwrap();
                 let said = plain(&parse(&text).unwrap());
                 let errors: Vec<String> = schema.iter_errors(&said).map(|error| error.to_string()).collect();
@@ -184,7 +203,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 56] = [
+    const NOT_OF_FORM: [&str; 68] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -221,6 +240,18 @@ mod tests {
         "node-unknown",
         "nodes-coincide",
         "od-unsaid",
+        "part-bend-unknown",
+        "part-job-missing",
+        "part-legs-count",
+        "part-no-bends",
+        "part-node-unknown",
+        "part-od-beside-job",
+        "part-order",
+        "part-other-units",
+        "part-same-node",
+        "part-tells-nothing",
+        "part-tube-unknown",
+        "part-two-planes",
         "record-accuracy-alone",
         "record-diameters-inch",
         "record-die-unknown",
@@ -249,6 +280,7 @@ mod tests {
             Some("bender") => "bender",
             Some("rules") => "rules",
             Some("record") => "test-bends",
+            Some("part") => "measured-part",
             Some("shape") => "nodes",
             _ => "job",
         };
