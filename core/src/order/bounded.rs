@@ -25,30 +25,55 @@ struct Way {
 /// The ways to one set, by last turn.
 type Ways = BTreeMap<Turn, Way>;
 
-/// The best orders found, and where none was, the longest beginning of one.
-pub(super) fn bounded(task: &Task<'_>, steps: usize, watch: &mut Watch<'_>) -> (Vec<Priced>, Order) {
+/// What was found.
+pub(super) struct Looked {
+    /// The best orders.
+    pub(super) orders: Vec<Priced>,
+    /// Where there is none, the longest beginning of one.
+    pub(super) furthest: Order,
+    /// Whether nothing was left out: then the first is the best, or there is none.
+    pub(super) whole: bool,
+    /// Whether some step could not be told.
+    pub(super) unproven: bool,
+}
+
+/// Looks for the best orders that go on from these turns, which are made and cost nothing more.
+pub(super) fn bounded(task: &Task<'_>, from: &[Turn], steps: usize, watch: &mut Watch<'_>) -> Looked {
     let bends = task.bends();
     let width = steps / (2 * bends * bends).max(1);
-    let mut furthest = Order(Vec::new());
+    let mut looked = Looked { orders: Vec::new(), furthest: Order(from.to_vec()), whole: true, unproven: false };
     if width == 0 {
-        return (Vec::new(), furthest);
+        looked.whole = false;
+        return looked;
     }
     let mut layer: BTreeMap<Vec<bool>, Ways> = BTreeMap::new();
-    let start = Way { cost: Cost::default(), turns: Vec::new() };
-    let mut ways: Vec<(Vec<bool>, Vec<Way>)> = vec![(vec![false; bends], vec![start])];
-    for depth in 0..bends {
+    let start = Way { cost: Cost::default(), turns: from.to_vec() };
+    let mut made = vec![false; bends];
+    from.iter().for_each(|turn| made[turn.bend.0] = true);
+    let mut ways: Vec<(Vec<bool>, Vec<Way>)> = vec![(made, vec![start])];
+    for depth in from.len()..bends {
         layer.clear();
         for (made, ways) in &ways {
             if watch.stopped() {
-                return (Vec::new(), furthest);
+                looked.whole = false;
+                return looked;
             }
             for turn in (0..bends).filter(|bend| !made[*bend]).flat_map(turns) {
-                let Judged::Free(near) = task.near(turn, made) else { continue };
+                let near = match task.near(turn, made) {
+                    Judged::Free(near) => near,
+                    Judged::Blocked => continue,
+                    Judged::Unproven => {
+                        looked.unproven = true;
+                        continue;
+                    }
+                };
                 let mut then = made.clone();
                 then[turn.bend.0] = true;
                 let there = layer.entry(then).or_default();
                 for way in ways {
-                    if task.turns(way.turns.last().copied(), turn, made) != Decision::Clear {
+                    let turned = task.turns(way.turns.last().copied(), turn, made);
+                    looked.unproven |= turned == Decision::Unproven;
+                    if turned != Decision::Clear {
                         continue;
                     }
                     let cost = way.cost + task.handling(way.turns.last().copied(), turn) + near;
@@ -70,14 +95,15 @@ pub(super) fn bounded(task: &Task<'_>, steps: usize, watch: &mut Watch<'_>) -> (
             })
             .collect();
         sets.sort_by(|(_, one), (_, other)| (one[0].cost, &one[0].turns).cmp(&(other[0].cost, &other[0].turns)));
+        looked.whole &= sets.len() <= width;
         sets.truncate(width);
         let Some((_, best)) = sets.first() else { break };
-        furthest = Order(best[0].turns.clone());
+        looked.furthest = Order(best[0].turns.clone());
         ways = sets;
         watch.tell((depth + 1) as f64 / bends as f64, 0);
     }
-    if furthest.0.len() < bends {
-        return (Vec::new(), furthest);
+    if looked.furthest.0.len() < bends {
+        return looked;
     }
     let mut found: Vec<Priced> = ways
         .into_iter()
@@ -86,5 +112,6 @@ pub(super) fn bounded(task: &Task<'_>, steps: usize, watch: &mut Watch<'_>) -> (
         .collect();
     found.sort_by(|one, other| (one.cost, &one.order).cmp(&(other.cost, &other.order)));
     found.truncate(task.best);
-    (found, furthest)
+    looked.orders = found;
+    looked
 }

@@ -23,7 +23,7 @@ mod task;
 
 pub(crate) use self::exact::MOST_BENDS;
 pub(crate) use self::solve::best;
-pub use self::solve::{Solved, solve};
+pub use self::solve::{Solved, solve, solve_rest};
 pub use self::task::{Priced, Progress, Task, Watch};
 pub(crate) use self::task::{gap_cost, handling};
 

@@ -1,6 +1,6 @@
 //! The best order of a tube, proved where that can be done.
 
-use super::Order;
+use super::{Order, Turn};
 use core::sync::atomic::AtomicBool;
 
 use super::bounded::{FEW, MANY, bounded};
@@ -35,7 +35,8 @@ pub fn solve(task: &Task<'_>, watch: &mut Watch<'_>) -> Solved {
         return Solved { orders: vec![order], proved: true, ..Solved::default() };
     }
     if task.bends() > MOST_BENDS || !fits(task) {
-        let (orders, furthest) = bounded(task, MANY, watch);
+        let looked = bounded(task, &[], MANY, watch);
+        let (orders, furthest) = (looked.orders, looked.furthest);
         return fall_back(task, watch, Solved { orders, furthest, bounded: true, ..Solved::default() });
     }
     let Some(mut exact) = Exact::new(task, watch) else { return fall_back(task, watch, Solved::default()) };
@@ -72,6 +73,23 @@ pub(crate) fn best(task: &Task<'_>, watch: &mut Watch<'_>) -> Option<Order> {
     ended.orders.into_iter().next().filter(|_| ended.complete).map(|priced| priced.order)
 }
 
+/// The order of least cost that goes on from these turns, which are made; its orders begin with them, and their cost is that of what is left.
+///
+/// Exact where so few are left that no set of made bends is dropped, which is up to a dozen; beyond that the best of what was looked at. Of `task.best`
+/// orders behind the first each ends with another turn.
+#[must_use]
+pub fn solve_rest(task: &Task<'_>, made: &[Turn], watch: &mut Watch<'_>) -> Solved {
+    let looked = bounded(task, made, MANY, watch);
+    let stopped = watch.stopped();
+    Solved {
+        proved: looked.whole && !looked.unproven,
+        bounded: !looked.whole && !stopped,
+        orders: looked.orders,
+        furthest: looked.furthest,
+        stopped,
+    }
+}
+
 /// Of a search that did not come to its end: what it has, or what is at hand without searching.
 fn fall_back(task: &Task<'_>, watch: &Watch<'_>, mut solved: Solved) -> Solved {
     solved.stopped = watch.stopped();
@@ -80,7 +98,8 @@ fn fall_back(task: &Task<'_>, watch: &Watch<'_>, mut solved: Solved) -> Solved {
     }
     if solved.orders.is_empty() && solved.furthest.0.is_empty() {
         let mut quick = Watch { stop: &AtomicBool::new(false), progress: &mut |_| {} };
-        (solved.orders, solved.furthest) = bounded(task, FEW, &mut quick);
+        let looked = bounded(task, &[], FEW, &mut quick);
+        (solved.orders, solved.furthest) = (looked.orders, looked.furthest);
     }
     solved
 }
