@@ -161,6 +161,11 @@ pub(crate) struct Plan {
     /// List this many orders: the best, and the next best as alternatives
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=100), conflicts_with = "order")]
     pub(crate) best: u16,
+
+    /// Go on with a tube that is half bent: the bends that are made, with what was got, such as "1A angle=88 slip=2 roll=1, 2A" (angle after release; slip
+    /// toward end B; roll clockwise looking from end A; what is not said came out as planned)
+    #[arg(long, value_name = "DONE", conflicts_with = "best")]
+    pub(crate) done: Option<String>,
 }
 
 /// Arguments of `card`.

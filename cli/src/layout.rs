@@ -28,7 +28,7 @@ pub(crate) fn run(args: &args::Layout) -> Exit {
 
 fn write(args: &args::Layout) -> Result<Exit, Exit> {
     let format = format(args)?;
-    let planned = planned(&args.planning, 1)?;
+    let planned = planned(&args.planning, 1, None)?;
     let Planned { job, plan, people, .. } = &planned;
     let name = job_name(&args.planning.job);
     let layout = Layout::new(&name, job, plan, people, args.date.as_deref());

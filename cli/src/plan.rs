@@ -18,7 +18,7 @@ use crate::{interrupt, say, steps};
 
 /// Plans the tubes of a job and writes the step list.
 pub(crate) fn run(args: &args::Plan) -> Exit {
-    let planned = match planned(&args.planning, usize::from(args.best)) {
+    let planned = match planned(&args.planning, usize::from(args.best), args.done.as_deref()) {
         Ok(planned) => planned,
         Err(exit) => return exit,
     };
@@ -49,8 +49,8 @@ impl Planned {
     }
 }
 
-/// Reads a job and plans its tubes; what is wrong is said.
-pub(crate) fn planned(args: &args::Planning, best: usize) -> Result<Planned, Exit> {
+/// Reads a job and plans its tubes, or what is left of one with some bends `done`; what is wrong is said.
+pub(crate) fn planned(args: &args::Planning, best: usize, done: Option<&str>) -> Result<Planned, Exit> {
     let output = Output::to(args.output.path.as_deref(), args.output.force, &[&args.job])?;
     let disk = Remembering::default();
     let job = load_job(&disk, &args.job).map_err(|mistakes| {
@@ -63,7 +63,11 @@ pub(crate) fn planned(args: &args::Planning, best: usize) -> Result<Planned, Exi
         Options { tubes: args.tubes.clone(), order: args.order.clone(), accept_tight: args.accept_tight, best, people };
     let progress = Progress::new(args.quiet);
     let stop = interrupt::watched();
-    let planned = plan::plan(&job, &options, stop, &mut |at| progress.at(&at));
+    let mut told = |at: plan::Progress<'_>| progress.at(&at);
+    let planned = match done {
+        Some(done) => plan::plan_rest(&job, &options, done, stop, &mut told),
+        None => plan::plan(&job, &options, stop, &mut told),
+    };
     progress.finish();
     let plan = planned.map_err(|mistake| {
         say::error(mistake);

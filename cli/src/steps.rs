@@ -45,8 +45,9 @@ struct TubeText<'a> {
 impl TubeText<'_> {
     fn write(&mut self) {
         self.verdict();
+        self.rescue();
         self.notes();
-        if !self.tube.feasible {
+        if !self.tube.feasible && self.tube.rescue.is_none() {
             let words = format!(
                 "{} YET. Below is the order that gets furthest, up to the step that is blocked.",
                 words::DO_NOT_CUT
@@ -107,6 +108,16 @@ impl TubeText<'_> {
 
     fn tightest(&self, gap: Option<Length>) -> String {
         gap.map_or_else(|| "all gaps comfortable".to_owned(), |gap| format!("tightest gap {}", self.people.gap(gap)))
+    }
+
+    fn rescue(&mut self) {
+        let Some(rescue) = &self.tube.rescue else { return };
+        for line in &rescue.text {
+            self.line("Rescue    ", line);
+        }
+        if self.tube.notes.is_empty() && self.tube.why_not.is_empty() {
+            self.out.push('\n');
+        }
     }
 
     fn notes(&mut self) {
@@ -204,9 +215,14 @@ impl TubeText<'_> {
     fn step(&mut self, number: usize) {
         let tube = self.tube;
         let step = &tube.steps[number - 1];
-        let of = tube.centreline.rows.bends.len();
+        let bend = step.bend.number();
         let words = self.words;
-        title(self.out, &format!("Step {number} of {of}: bend {}", step.bend.number()));
+        let head = if tube.rescue.is_some() {
+            format!("Step {number} of {} left: bend {bend}", tube.steps.len())
+        } else {
+            format!("Step {number} of {}: bend {bend}", tube.centreline.rows.bends.len())
+        };
+        title(self.out, &head);
         let blocked = step.blocked_by.iter().map(|why| Moment::new("BLOCKED", why.text.as_str()));
         let moments = blocked
             .chain(words.end_and_mark(number))

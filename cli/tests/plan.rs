@@ -173,3 +173,101 @@ fn the_same_job_gives_the_same_bytes() {
     let plan = || tubewright().arg("plan").arg(sample("rail.yaml")).args(["--format", "json"]).output().unwrap().stdout;
     assert_eq!(plan(), plan());
 }
+
+/// A flat U of legs 500, 400, 500, invented, with 30 mm left on at end B.
+fn half_bent(done: &str) -> serde_json::Value {
+    let folder = pair();
+    let job = "kind: job\nunits: mm\nbender: bender.yaml\ntube: { od: 38.1, wall: 2.4, die: five-inch }\n\
+               tubes:\n  u: { legs: [500, 400, 500], bends: [90, 90], extra: { b: 30 } }\n  v: { legs: [500, 400], bends: [90] }\n";
+    fs::write(folder.path().join("u.yaml"), job).expect("the job can be written");
+    let run = tubewright()
+        .current_dir(folder.path())
+        .args(["plan", "u.yaml", "--tube", "u", "--order", "1A 2A", "--format", "json", "--done", done])
+        .output()
+        .expect("the command starts");
+    assert_eq!(run.status.code(), Some(0), "{run:?}");
+    let schema = tubewright().args(["schema", "plan"]).output().expect("the command starts").stdout;
+    let schema = serde_json::from_slice(&schema).expect("a schema is JSON");
+    let document = serde_json::from_slice(&run.stdout).expect("a document is JSON");
+    jsonschema::validate(&schema, &document).expect("the document is as its schema says");
+    document["tubes"][0].clone()
+}
+
+/// Leg 2 = 400 / sin 88, leg 3 = 500 + 400 / tan 88, bend 2 of 92 degrees: exact, by plane trigonometry. The slip is what the corner of a smaller bend of CLR 127
+/// lies nearer.
+#[test]
+fn what_is_left_of_a_u_makes_up_for_its_first_bend() {
+    let slip = 127.0 * (1.0 - tangent(44.0));
+    let tube = half_bent(&format!("1A angle=88 slip={slip}"));
+    let node = |place: usize| -> Vec<f64> {
+        tube["nodes_mm"][place].as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
+    };
+    let leg = |from: usize| node(from).iter().zip(node(from + 1)).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt();
+    for (place, wanted) in [500.0, 400.243_818, 513.968_308].into_iter().enumerate() {
+        assert!((leg(place) - wanted).abs() < 1e-6, "leg {}: {}", place + 1, leg(place));
+    }
+    assert!((tube["rows"][1]["bend_deg"].as_f64().unwrap() - 92.0).abs() < 1e-9);
+    assert_eq!(tube["rescue"]["held"], true);
+    let steps = tube["steps"].as_array().unwrap();
+    assert_eq!(steps.len(), 1);
+    assert_eq!(steps[0]["bend"], 2);
+    // 30 mm were left on: the longer shape takes of them.
+    let left = tube["rescue"]["left_at_b_mm"].as_f64().unwrap();
+    assert!(left > 0.0 && left < 30.0, "{left}");
+}
+
+/// Of an angle in degrees.
+fn tangent(degrees: f64) -> f64 {
+    tubewright::centreline::setback(tubewright::units::Length::mm(1.0), tubewright::units::Angle::deg(2.0 * degrees))
+        .expect("a small bend has a corner")
+        .to_mm()
+}
+
+#[test]
+fn a_short_bend_may_be_pushed_again_while_it_is_clamped_and_one_too_far_is_never_bent_back() {
+    let said = |done: &str| half_bent(done)["rescue"]["text"].to_string();
+    let short = half_bent("1A angle=88");
+    assert_eq!(short["rescue"]["push"]["bend"], 1);
+    assert!(said("1A angle=88").contains("PUSH IT AGAIN"));
+    let far = half_bent("1A angle=93");
+    assert!(far["rescue"]["push"].is_null());
+    assert!(said("1A angle=93").contains("never bent back") && !said("1A angle=93").contains("PUSH"));
+    assert!(said("1A angle=88, 2A").contains("out of the clamp"));
+    assert!(said("1A").contains("as planned"));
+}
+
+#[test]
+fn what_was_done_is_refused_where_it_is_not_clear() {
+    let loop_of = |done: &str| {
+        tubewright()
+            .arg("plan")
+            .arg(sample("rack.yaml"))
+            .args(["--tube", "loop", "--order", "1A 2A", "--done", done])
+            .output()
+            .unwrap()
+    };
+    assert_eq!(loop_of("1A").status.code(), Some(0));
+    for (done, part) in [
+        ("", "no bend is named"),
+        ("3A", "entry 1: there is no bend 3"),
+        ("1A, 1A", "entry 2: bend 1 is named twice"),
+        ("2A", "`2A` is not what the order begins with, `1A 2A`"),
+        ("1B", "`1B` is not what the order begins with"),
+        ("1A angle=", "`angle=`"),
+        ("1A angle=88in", "`angle=88in`"),
+        ("1A angle=-88", "above 0"),
+        ("1A slip=two", "`slip=two`"),
+        ("1A twist=3", "`twist=3`"),
+        ("1A 88", "`88`"),
+        ("1A slip=-9000", "over the end of the tube"),
+    ] {
+        let run = loop_of(done);
+        let said = String::from_utf8_lossy(&run.stderr);
+        assert_eq!(run.status.code(), Some(2), "{done}: {said}");
+        assert!(run.stdout.is_empty(), "{done}");
+        assert!(said.contains(part), "{done}: {said}");
+    }
+    let several = tubewright().arg("plan").arg(sample("rack.yaml")).args(["--done", "1A"]).output().unwrap();
+    assert_eq!(several.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&several.stderr).contains("--tube"), "{several:?}");
+}

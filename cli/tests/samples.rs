@@ -197,3 +197,12 @@ fn what_the_starter_job_shows_in_comments_plans_too() {
         planned(&job, &["--tube", "stub"], 0);
     }
 }
+
+/// The first bend of the hoop came out short: what the operator reads then.
+#[test]
+fn a_half_bent_hoop() {
+    let (_, hoop) = jobs().into_iter().find(|(name, _)| name == "hoop").expect("the hoop is a sample");
+    let done = ["--done", "1A angle=84.5"];
+    compare("hoop-done", "txt", &planned(&hoop, &done, 0));
+    compare("hoop-done", "json", &planned(&hoop, &[&done[..], &["--format", "json"]].concat(), 0));
+}

@@ -91,6 +91,16 @@ impl Words<'_> {
     pub fn verdict(&self) -> &'static str {
         let tube = self.tube;
         let tight = tube.steps.iter().any(|step| step.verdict == Verdict::Tight);
+        if let Some(rescue) = &tube.rescue {
+            return match (tube.feasible, rescue.held, rescue.is_short()) {
+                (false, ..) => "CANNOT BE BENT ON as asked",
+                (true, true, false) if tube.steps.is_empty() => "ALL BENDS ARE MADE",
+                (true, true, false) if tight => "CAN BE SAVED, while watching",
+                (true, true, false) => "CAN BE SAVED",
+                (true, true, true) => "CAN BE SAVED but for its end B, which comes short",
+                (true, false, _) => "CANNOT BE SAVED WHOLE: see what it comes to",
+            };
+        }
         match (tube.feasible, tube.steps.is_empty(), tight) {
             // A search that was cut short proves nothing.
             (false, ..) if tube.notes.iter().any(|note| matches!(note.code, "stopped" | "bounded")) => {
@@ -282,7 +292,9 @@ impl Words<'_> {
     pub fn cut(&self) -> Vec<String> {
         let people = self.people;
         let length = people.length_with_unit(self.tube.blank.cut_length);
-        let mut lines = vec![format!("{length} of tube, {}. Cut square, deburr, tape it again.", self.stock())];
+        let after =
+            if self.tube.rescue.is_some() { "It is cut: tape it again." } else { "Cut square, deburr, tape it again." };
+        let mut lines = vec![format!("{length} of tube, {}. {after}", self.stock())];
         for (end, extra) in [('A', self.tube.extra_a), ('B', self.tube.extra_b)] {
             if extra > Length::ZERO {
                 let extra = people.length_with_unit(extra);

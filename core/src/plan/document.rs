@@ -7,11 +7,13 @@ use nalgebra::{Matrix3, Point3};
 use serde::Serialize;
 
 use super::{
-    Alternative, Change, Cure, Fitness, Kept, Limit, Note, Plan, PlanStep, Side, Size, SpringbackFrom, TubePlan, WhyNot,
+    Alternative, Change, Cure, Fitness, Kept, Limit, Note, Plan, PlanStep, Push, Rescue, Side, Size, SpringbackFrom,
+    TubePlan, WhyNot,
 };
 use crate::clearance::{Clearance, Verdict};
 use crate::forming::BentWall;
 use crate::job::Bound;
+use crate::rescue::Done;
 use crate::tolerance::{Part, Scatter};
 use crate::units::{Angle, Length};
 
@@ -51,6 +53,10 @@ struct TubeDocument {
     why_not: Vec<WhyNotDocument>,
     cures: Vec<CureDocument>,
     notes: Vec<NoteDocument>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    done: Option<Vec<DoneDocument>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rescue: Option<RescueDocument>,
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -265,6 +271,33 @@ struct NoteDocument {
     text: String,
 }
 
+#[derive(Clone, Debug, Serialize)]
+struct DoneDocument {
+    bend: usize,
+    lead: &'static str,
+    angle_deg: f64,
+    slip_mm: f64,
+    roll_deg: f64,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct RescueDocument {
+    held: bool,
+    end_b_off_mm: f64,
+    last_leg_off_deg: f64,
+    left_at_b_mm: f64,
+    reference_deg: f64,
+    push: Option<PushDocument>,
+    text: Vec<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct PushDocument {
+    bend: usize,
+    more_deg: f64,
+    reading_deg: f64,
+}
+
 /// A number in the document: never a negative zero.
 fn plain(value: f64) -> f64 {
     value + 0.0
@@ -348,6 +381,8 @@ impl TubeDocument {
             steps: tube.steps.iter().enumerate().map(|(place, step)| StepDocument::new(place + 1, step)).collect(),
             why_not: tube.why_not.iter().map(WhyNotDocument::new).collect(),
             notes: tube.notes.iter().map(NoteDocument::new).collect(),
+            done: tube.rescue.as_ref().map(|rescue| rescue.done.iter().map(DoneDocument::new).collect()),
+            rescue: tube.rescue.as_ref().map(RescueDocument::new),
         }
     }
 }
@@ -560,6 +595,37 @@ impl ChangeDocument {
             }
             Change::Split { leg, at } => Self::Split { split_leg: *leg, at_mm: mm(*at) },
             Change::Higher { centre_height } => Self::Higher { centre_height_mm: mm(*centre_height) },
+        }
+    }
+}
+
+impl DoneDocument {
+    fn new(done: &Done) -> Self {
+        Self {
+            bend: done.turn.bend.number(),
+            lead: done.turn.lead.letter(),
+            angle_deg: deg(done.angle),
+            slip_mm: mm(done.slip),
+            roll_deg: deg(done.roll),
+        }
+    }
+}
+
+impl RescueDocument {
+    fn new(rescue: &Rescue) -> Self {
+        let push = |push: Push| PushDocument {
+            bend: push.bend.number(),
+            more_deg: deg(push.more),
+            reading_deg: deg(push.reading),
+        };
+        Self {
+            held: rescue.held,
+            end_b_off_mm: mm(rescue.end_b_off),
+            last_leg_off_deg: deg(rescue.last_leg_off),
+            left_at_b_mm: mm(rescue.left_at_b),
+            reference_deg: deg(rescue.reference),
+            push: rescue.push.map(push),
+            text: rescue.text.clone(),
         }
     }
 }

@@ -16,6 +16,7 @@ mod fitness;
 mod gauge;
 mod notes;
 mod others;
+mod rescued;
 mod rules;
 mod walk;
 mod why;
@@ -29,6 +30,7 @@ pub use self::cures::{Change, Cure};
 pub use self::fitness::{BendFitness, Fitness, Kept, Limit, Size};
 pub use self::gauge::{Gauge, Side, upward};
 pub use self::notes::Note;
+pub use self::rescued::{Push, Rescue};
 use self::walk::Walk;
 pub use self::why::{Reason, WhyNot};
 use crate::centreline::{BendId, Centreline};
@@ -36,7 +38,8 @@ use crate::clearance::{Clearance, Machine, Swing, Verdict, Way};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::{Job, Stock, Tube};
 use crate::order::cost::Cost;
-use crate::order::{self, Order, OrderMistake, Priced, Solved, Task, Watch};
+use crate::order::{self, Order, OrderMistake, Priced, Solved, Task, Turn, Watch};
+use crate::rescue::{self, Done, DoneMistake};
 use crate::round::People;
 use crate::tolerance::{Doubt, Scatter, Shape};
 use crate::units::{Angle, Length, LengthUnit};
@@ -80,6 +83,28 @@ pub enum AskMistake {
         tube: String,
         /// What is wrong.
         mistake: OrderMistake,
+    },
+    /// What was done, for several tubes at once.
+    #[error("what was done is of one tube: say which with one --tube (this job has {known})")]
+    DoneForSeveral {
+        /// The names that there are.
+        known: String,
+    },
+    /// What was done cannot be read, or is not of this tube.
+    #[error("done of tube `{tube}`: {mistake}")]
+    Done {
+        /// The tube.
+        tube: String,
+        /// What is wrong.
+        mistake: DoneMistake,
+    },
+    /// What was done cannot be.
+    #[error("done of tube `{tube}`: {why}")]
+    NoShape {
+        /// The tube.
+        tube: String,
+        /// Why, in words.
+        why: String,
     },
 }
 
@@ -239,6 +264,8 @@ pub struct TubePlan {
     pub cures: Vec<Cure>,
     /// What was assumed, not looked at, or is worth knowing; most important first.
     pub notes: Vec<Note>,
+    /// For a tube that is half bent what came out and what becomes of it; all else is then of the bends that are left.
+    pub rescue: Option<Rescue>,
 }
 
 impl TubePlan {
@@ -246,6 +273,7 @@ impl TubePlan {
     #[must_use]
     pub fn made_before(&self, number: usize) -> Vec<bool> {
         let mut made = vec![false; self.blank.bends.len()];
+        self.rescue.iter().flat_map(|rescue| &rescue.done).for_each(|done| made[done.turn.bend.0] = true);
         for earlier in self.steps.iter().take(number.saturating_sub(1)) {
             made[earlier.bend.0] = true;
         }
@@ -312,6 +340,39 @@ pub fn plan(
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<Plan, AskMistake> {
     let tubes = chosen(job, options)?;
+    planned(job, tubes, stop, progress, &mut |machine, tube, watch| plan_tube(machine, job, tube, options, watch))
+}
+
+/// The plan of what is left of one tube that is half bent: `done` is what was got, as [`Done::parse`] reads it.
+///
+/// The bends that are left are found anew by [`rescue::rescue`], in the order of the tube's own plan or the one fixed by hand where that can be, else in
+/// the one of least cost that can.
+///
+/// # Errors
+/// As [`plan()`]; more than one tube; what was done cannot be read or is not how the order begins, or cannot be.
+pub fn plan_rest(
+    job: &Job,
+    options: &Options,
+    done: &str,
+    stop: &AtomicBool,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<Plan, AskMistake> {
+    let tubes = chosen(job, options)?;
+    if tubes.len() != 1 {
+        return Err(AskMistake::DoneForSeveral { known: known(job) });
+    }
+    planned(job, tubes, stop, progress, &mut |machine, tube, watch| {
+        rest_of_tube(machine, job, tube, options, done, watch)
+    })
+}
+
+fn planned(
+    job: &Job,
+    tubes: Vec<&Tube>,
+    stop: &AtomicBool,
+    progress: &mut dyn FnMut(Progress<'_>),
+    one: &mut dyn FnMut(&Machine, &Tube, &mut Watch<'_>) -> Result<TubePlan, AskMistake>,
+) -> Result<Plan, AskMistake> {
     let of = tubes.len();
     let machine = Machine::new(&job.bender);
     let mut planned = Vec::with_capacity(of);
@@ -319,7 +380,7 @@ pub fn plan(
         let mut told = |at: order::Progress| {
             progress(Progress { done, of, tube: &tube.name, share: at.share, expanded: at.expanded });
         };
-        planned.push(plan_tube(&machine, job, tube, options, &mut Watch { stop, progress: &mut told })?);
+        planned.push(one(&machine, tube, &mut Watch { stop, progress: &mut told })?);
         progress(Progress { done: done + 1, of, tube: "", share: 0.0, expanded: 0 });
     }
     Ok(Plan {
@@ -331,15 +392,18 @@ pub fn plan(
     })
 }
 
+fn known(job: &Job) -> String {
+    job.tubes.iter().map(|tube| format!("`{}`", tube.name)).collect::<Vec<_>>().join(", ")
+}
+
 fn chosen<'a>(job: &'a Job, options: &Options) -> Result<Vec<&'a Tube>, AskMistake> {
-    let known = || job.tubes.iter().map(|tube| format!("`{}`", tube.name)).collect::<Vec<_>>().join(", ");
     if let Some(name) = options.tubes.iter().find(|name| job.tubes.iter().all(|tube| tube.name != **name)) {
-        return Err(AskMistake::NoSuchTube { name: name.clone(), known: known() });
+        return Err(AskMistake::NoSuchTube { name: name.clone(), known: known(job) });
     }
     let tubes: Vec<&Tube> =
         job.tubes.iter().filter(|tube| options.tubes.is_empty() || options.tubes.contains(&tube.name)).collect();
     if options.order.is_some() && tubes.len() != 1 {
-        return Err(AskMistake::OrderForSeveral { known: known() });
+        return Err(AskMistake::OrderForSeveral { known: known(job) });
     }
     Ok(tubes)
 }
@@ -353,11 +417,10 @@ fn plan_tube(
 ) -> Result<TubePlan, AskMistake> {
     let blank = tube.blank(&job.bender);
     let bends = blank.bends.len();
-    let walk = Walk { machine, job, tube, blank: &blank, options };
+    let walk = Walk { machine, job, tube, blank: &blank, options, begun: 0 };
     let (walked, solved) = match &options.order {
         Some(text) => {
-            let order =
-                Order::parse(text, bends).map_err(|mistake| AskMistake::Order { tube: tube.name.clone(), mistake })?;
+            let order = by_hand(tube, text)?;
             (walk.whole(&order), Solved { proved: bends == 0, ..Solved::default() })
         }
         None => {
@@ -390,7 +453,30 @@ fn plan_tube(
     });
     let fitness = Fitness::new(job, tube, &options.people);
     let notes = notes::notes(&walk, &walked.steps, &solved, &fitness, cures.stopped);
-    Ok(TubePlan {
+    let known =
+        Known { feasible, proved: solved.proved, alternatives, why_not, cures: cures.found, scatter, fitness, notes };
+    Ok(told(job, tube, blank, walked, known))
+}
+
+/// The order fixed by hand.
+fn by_hand(tube: &Tube, text: &str) -> Result<Order, AskMistake> {
+    Order::parse(text, tube.dies.len()).map_err(|mistake| AskMistake::Order { tube: tube.name.clone(), mistake })
+}
+
+/// What is known of a tube beside its shape and its steps.
+struct Known {
+    feasible: bool,
+    proved: bool,
+    alternatives: Vec<Alternative>,
+    why_not: Vec<WhyNot>,
+    cures: Vec<Cure>,
+    scatter: Option<Scatter>,
+    fitness: Fitness,
+    notes: Vec<Note>,
+}
+
+fn told(job: &Job, tube: &Tube, blank: Blank, walked: walk::Walked, known: Known) -> TubePlan {
+    TubePlan {
         name: tube.name.clone(),
         stock: tube.stock.clone(),
         die: one_die(job, tube),
@@ -401,17 +487,73 @@ fn plan_tube(
         extra_b: tube.extra_b,
         seam: tube.seam,
         pair: tube.pair.clone(),
-        feasible,
-        cost: feasible.then_some(walked.cost),
-        proved_optimal: solved.proved,
-        scatter,
-        fitness,
+        feasible: known.feasible,
+        cost: known.feasible.then_some(walked.cost),
+        proved_optimal: known.proved,
+        scatter: known.scatter,
+        fitness: known.fitness,
         steps: walked.steps,
-        alternatives,
-        why_not,
-        cures: cures.found,
+        alternatives: known.alternatives,
+        why_not: known.why_not,
+        cures: known.cures,
+        notes: known.notes,
+        rescue: None,
+    }
+}
+
+/// The plan of what is left of a tube.
+fn rest_of_tube(
+    machine: &Machine,
+    job: &Job,
+    tube: &Tube,
+    options: &Options,
+    done: &str,
+    watch: &mut Watch<'_>,
+) -> Result<TubePlan, AskMistake> {
+    let (bender, accept_tight) = (&job.bender, options.accept_tight);
+    let blank = tube.blank(bender);
+    let order = match &options.order {
+        Some(text) => by_hand(tube, text)?,
+        None => {
+            let solved = order::solve(&Task { bender, machine, blank: &blank, accept_tight, best: 1 }, watch);
+            solved.orders.into_iter().next().map_or(solved.furthest, |best| best.order)
+        }
+    };
+    let done = Done::parse(done, &order, &blank, job.units)
+        .map_err(|mistake| AskMistake::Done { tube: tube.name.clone(), mistake })?;
+    let saved = rescue::rescue(bender, tube, &blank, &order, &done)
+        .map_err(|why| AskMistake::NoShape { tube: tube.name.clone(), why: why.words(&options.people) })?;
+    let now = Tube { centreline: saved.centreline.clone(), extra_b: saved.extra_b, ..tube.clone() };
+    let rest = now.blank(bender);
+    let begun: Vec<Turn> = done.iter().map(|done| done.turn).collect();
+    let walk = Walk { machine, job, tube: &now, blank: &rest, options, begun: begun.len() };
+    let solved = if options.order.is_some() {
+        Solved { proved: begun.len() == order.0.len(), ..Solved::default() }
+    } else {
+        order::solve_rest(&Task { bender, machine, blank: &rest, accept_tight, best: 1 }, &begun, watch)
+    };
+    let walked = match (&options.order, solved.orders.first()) {
+        (Some(_), _) => walk.whole(&order),
+        (None, Some(best)) => walk.whole(&best.order),
+        (None, None) => walk.up_to_the_block(&solved.furthest),
+    };
+    let feasible = walked.blocked_at.is_none() && (options.order.is_some() || !solved.orders.is_empty());
+    let fitness = Fitness::new(job, &now, &options.people);
+    let notes = notes::notes(&walk, &walked.steps, &solved, &fitness, false);
+    let known = Known {
+        feasible,
+        proved: solved.proved,
+        alternatives: Vec::new(),
+        why_not: if feasible { Vec::new() } else { blocked(&walked) },
+        cures: Vec::new(),
+        // The shop's accuracy is of bends that nobody has measured yet.
+        scatter: None,
+        fitness,
         notes,
-    })
+    };
+    let told_by = rescued::Told { machine, job, tube, blank: &blank, rest: &rest, done: &done, saved: &saved, options };
+    let rescue = told_by.rescue(&walked);
+    Ok(TubePlan { rescue: Some(rescue), ..told(job, &now, rest, walked, known) })
 }
 
 /// How far the springback of a step may be off, where it was measured for such tube and the record says how good it is.
@@ -449,13 +591,19 @@ fn why_not(walk: &Walk<'_>, walked: &walk::Walked, watch: &Watch<'_>) -> Vec<Why
     let blamed = order::blame::blame(&task, &|| stop.load(Ordering::Relaxed));
     let mut reasons = blamed.map(|blamed| walk.reasons(&blamed)).unwrap_or_default();
     if reasons.is_empty() {
-        reasons = walked.blocked();
+        reasons = blocked(walked);
     }
+    reasons.truncate(REASONS);
+    reasons
+}
+
+/// What stops an order that gets furthest.
+fn blocked(walked: &walk::Walked) -> Vec<WhyNot> {
+    let mut reasons = walked.blocked();
     if reasons.is_empty() {
         let text = "no order could be proved clear, and what stops them not either".to_owned();
         reasons.push(WhyNot { reason: Reason::Unproven, bend: BendId(0), text });
     }
-    reasons.truncate(REASONS);
     reasons
 }
 

@@ -54,7 +54,7 @@ pub(super) fn notes(
         all.extend(not_looked_at(&job.bender));
         all.extend(open_tools(&job.bender, tube));
         all.extend(springback(job, tube, steps, &options.people));
-        all.extend(search_cut_short(solved, steps.len() == blank.bends.len()));
+        all.extend(search_cut_short(solved, walk.begun + steps.len() == blank.bends.len()));
         if cures_stopped {
             all.push(note(
                 "stopped",

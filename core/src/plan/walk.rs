@@ -48,6 +48,8 @@ pub(super) struct Walk<'a> {
     pub(super) tube: &'a Tube,
     pub(super) blank: &'a Blank,
     pub(super) options: &'a Options,
+    /// How many turns of every order are made already: they are no steps.
+    pub(super) begun: usize,
 }
 
 impl Walk<'_> {
@@ -56,8 +58,10 @@ impl Walk<'_> {
         let mut walked = Walked { steps: Vec::new(), cost: Cost::default(), blocked_at: None };
         let mut made = vec![false; self.blank.bends.len()];
         let mut before = None;
-        for turn in &order.0 {
-            self.add(&mut walked, &made, before, *turn);
+        for (place, turn) in order.0.iter().enumerate() {
+            if place >= self.begun {
+                self.add(&mut walked, &made, before, *turn);
+            }
             made[turn.bend.0] = true;
             before = Some(*turn);
         }
@@ -119,7 +123,7 @@ impl Walk<'_> {
     }
 
     fn add(&self, walked: &mut Walked, made: &[bool], before: Option<Turn>, turn: Turn) {
-        let Self { machine, job, tube, blank, options } = self;
+        let Self { machine, job, tube, blank, options, .. } = self;
         let bender = &job.bender;
         let bend = &blank.bends[turn.bend.0];
         let die = &bender.dies[bend.die];

@@ -29,6 +29,7 @@ use crate::centreline::{BendId, Centreline, SHARPEST_CORNER, STRAIGHT_THROUGH};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::Tube;
 use crate::order::{Order, Turn};
+use crate::round::People;
 use crate::units::{Angle, Length, LengthUnit};
 
 /// A bend that is made, and what was got.
@@ -101,28 +102,43 @@ pub struct Saved {
 }
 
 /// Why there is no such shape at all.
-#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NoShape {
-    /// The arc of a made bend begins before the end of the tube or of the bend before it, or ends beyond end B.
-    #[error("bend {} as it came out would lie {:.1} mm over {}: look at its angle and slip again", .bend.number(), .by.to_mm(), beside(.before))]
+    /// A made bend lies over the made bend before it, or over an end of the tube.
     Overlap {
         /// The bend.
         bend: BendId,
-        /// The made bend on that side; `None` for the end of the tube.
+        /// The made bend before it; `None` for an end of the tube.
         before: Option<BendId>,
         /// By how much.
         by: Length,
     },
     /// The made bends leave no room for one that is left.
-    #[error("the bends that are made leave no room on leg {leg} for those that are left")]
     NoRoom {
         /// The leg, from 1.
         leg: usize,
     },
 }
 
-fn beside(before: &Option<BendId>) -> String {
-    before.map_or_else(|| "the end of the tube".to_owned(), |bend| format!("bend {}", bend.number()))
+impl NoShape {
+    /// What is wrong, in the reader's units.
+    #[must_use]
+    pub fn words(&self, people: &People) -> String {
+        match self {
+            Self::Overlap { bend, before, by } => {
+                let over =
+                    before.map_or_else(|| "the end of the tube".to_owned(), |bend| format!("bend {}", bend.number()));
+                format!(
+                    "bend {} as it came out would lie {} over {over}: look at its angle and slip again",
+                    bend.number(),
+                    people.figure(*by)
+                )
+            }
+            Self::NoRoom { leg } => {
+                format!("the bends that are made leave no straight on leg {leg}: look at their angles and slips again")
+            }
+        }
+    }
 }
 
 /// End B counts as held within this, mm, and the last direction within the other, radians: both far below anything that is measured, and far above

@@ -124,7 +124,7 @@ fn a_straight_that_the_clamp_needs_is_kept_and_named() {
 fn made_bends_over_each_other_are_refused() {
     let refused = saved(&u(), "1A 2A", "1A, 2A slip=-250").unwrap_err();
     assert_eq!(
-        refused.to_string(),
+        refused.words(&People::mm()),
         "bend 2 as it came out would lie 50.0 mm over bend 1: look at its angle and slip again"
     );
     assert!(matches!(saved(&u(), "1A 2A", "1A slip=-450"), Err(NoShape::Overlap { before: None, .. })));

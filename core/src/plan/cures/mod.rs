@@ -222,7 +222,7 @@ impl Search<'_, '_> {
         let accept_tight = options.accept_tight;
         let task = Task { bender: &job.bender, machine, blank: &blank, accept_tight, best: 1 };
         let order = order::best(&task, &mut Watch { stop: self.watch.stop, progress: &mut |_| {} })?;
-        let walked = Walk { machine, job, tube, blank: &blank, options }.whole(&order);
+        let walked = Walk { machine, job, tube, blank: &blank, options, begun: 0 }.whole(&order);
         walked.blocked_at.is_none().then(|| Planned {
             cost: walked.cost,
             tightest: tightest(&walked.steps),
