@@ -150,14 +150,19 @@ impl Told<'_> {
                 self.corners()
             );
         }
+        // Less than a tape shows is its place.
+        let end_b = if people.length(saved.end_b_off) == "0" {
+            "to its place".to_owned()
+        } else {
+            format!("{} off", people.figure(saved.end_b_off))
+        };
         let bends = match left {
             0 => "no bend is left to bring end B and the last leg to their places".to_owned(),
             1 => "the one bend that is left cannot bring end B and the last leg to their places".to_owned(),
             _ => format!("the {left} bends that are left cannot bring end B and the last leg to their places"),
         };
         format!(
-            "Not saved whole: {bends}. As near as it goes, end B comes {} off and the last leg is {} degrees out of its direction.{}",
-            people.figure(saved.end_b_off),
+            "Not saved whole: {bends}. As near as it goes, end B comes {end_b} and the last leg is {} degrees out of its direction.{}",
             people.fine_angle(saved.last_leg_off),
             self.corners()
         )
@@ -213,11 +218,15 @@ impl Told<'_> {
             ));
         }
         let planned = self.tube.extra_b;
+        let was = if planned > Length::ZERO {
+            format!(", where {} were planned", people.figure(planned))
+        } else {
+            String::new()
+        };
         ((left - planned).to_mm().abs() > SHORT_MM).then(|| {
             format!(
-                "The tube is cut at {cut}: at end B {} are left over to trim after bending, where {} were planned.",
-                people.figure(left),
-                people.figure(planned)
+                "The tube is cut at {cut}: at end B {} are left over to trim after bending{was}.",
+                people.figure(left)
             )
         })
     }
@@ -246,7 +255,9 @@ impl Told<'_> {
             }
             moved |= people.length(by) != "0" || !people.is_none(roll);
             if !parts.is_empty() {
-                all.push(format!("Bend {} is now {}.", step.bend.number(), parts.join(", ")));
+                let keeps = people.angle(angle) == people.angle(planned.angle);
+                let head = if keeps { "keeps its angle:" } else { "is now" };
+                all.push(format!("Bend {} {head} {}.", step.bend.number(), parts.join(", ")));
             }
         }
         if !people.is_none(reference) && !steps.is_empty() {
