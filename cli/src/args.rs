@@ -40,6 +40,9 @@ pub(crate) enum Command {
     /// Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk coordinates (text, JSON)
     Layout(Layout),
 
+    /// Cut all tubes from the bars and offcuts of the job's `stock`, with as little to buy as can be: the cut list (text, JSON), or a label for each piece (PDF, HTML)
+    Stock(Stock),
+
     /// See each bend in 3D before it is made, and change the tube while looking; or write pictures (--picture, --animation). All arguments go on to tubewright-view, which is installed apart
     #[command(disable_help_flag = true)]
     View(View),
@@ -206,6 +209,54 @@ pub(crate) struct Layout {
     pub(crate) date: Option<String>,
 }
 
+/// Arguments of `stock`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The stock stands in the job:
+  stock:
+    kerf: 3                                 # width of a cut
+    end_waste: 10                           # at each end of a bar, not used
+    bars: [6000, { length: 7500, count: 2 }]    # without a count: bought, as many as are needed
+    offcuts: [1850, 920]                    # free, used first
+
+A bar or an offcut may say its `od`, `wall` and `material`, where a job has tubes of several sizes.")]
+pub(crate) struct Stock {
+    /// The job file (YAML)
+    #[arg(value_name = "JOB")]
+    pub(crate) job: PathBuf,
+
+    /// Only this tube of the job; may be given several times
+    #[arg(long = "tube", value_name = "NAME")]
+    pub(crate) tubes: Vec<String>,
+
+    /// Cut no pieces for test bends where no springback was measured
+    #[arg(long)]
+    pub(crate) no_test_bends: bool,
+
+    /// The cut list as text or JSON (always in mm), or labels to print as pages or for a browser; without it as the output file's name says, or text
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<CardFormat>,
+
+    /// Paper of the labels; without it letter for a job in inches or feet, else A4
+    #[arg(long, value_enum, value_name = "PAPER")]
+    pub(crate) paper: Option<PaperSize>,
+
+    #[command(flatten)]
+    pub(crate) output: OutputArgs,
+
+    /// Units of lengths in the text; without it those of the job file
+    #[arg(long, value_enum, value_name = "UNITS")]
+    pub(crate) units: Option<ReadingUnits>,
+
+    /// Print inches as fractions down to 1/16, 1/32 or 1/64
+    #[arg(long, value_enum, value_name = "PARTS")]
+    pub(crate) fraction: Option<Fraction>,
+
+    /// No messages but errors
+    #[arg(long)]
+    pub(crate) quiet: bool,
+}
+
 /// Arguments of `calibrate`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -335,7 +386,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, rules, test-bends, measured-part, nodes, rows) or of output (plan, calibration, inspection, card, layout)
+    /// Kind of file (job, bender, rules, test-bends, measured-part, nodes, rows) or of output (plan, calibration, inspection, stock, card, layout)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

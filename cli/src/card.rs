@@ -1,6 +1,7 @@
 //! `card JOB`: the step card, as pages of a PDF, as one page of HTML, as text or JSON.
 
 use std::io::{IsTerminal as _, stdout};
+use std::path::Path;
 
 use tubewright::units::LengthUnit;
 use tubewright_paper::card::Card;
@@ -23,7 +24,7 @@ pub(crate) fn run(args: &args::Card) -> Exit {
 }
 
 fn write(args: &args::Card) -> Result<Exit, Exit> {
-    let format = format(args)?;
+    let format = format(args.format, args.planning.output.path.as_deref(), "card.pdf")?;
     let planned = planned(&args.planning, 1, None)?;
     let Planned { job, plan, people, .. } = &planned;
     let name = job_name(&args.planning.job);
@@ -39,10 +40,10 @@ fn write(args: &args::Card) -> Result<Exit, Exit> {
     Ok(planned.write(document))
 }
 
-/// The format asked for; else what the name of the output file says, and text on standard output. Pages are bytes that a terminal cannot show.
-fn format(args: &args::Card) -> Result<CardFormat, Exit> {
-    let path = args.planning.output.path.as_deref();
-    let format = match (args.format, path) {
+/// The format asked for; else what the name of the output file says, and text on standard output. Pages are bytes that a terminal cannot show; `example` is a
+/// file for them.
+pub(crate) fn format(asked: Option<CardFormat>, path: Option<&Path>, example: &str) -> Result<CardFormat, Exit> {
+    let format = match (asked, path) {
         (Some(format), _) => format,
         (None, None) => CardFormat::Text,
         (None, Some(path)) => {
@@ -62,7 +63,7 @@ fn format(args: &args::Card) -> Result<CardFormat, Exit> {
     };
     if format == CardFormat::Pdf && path.is_none() && stdout().is_terminal() {
         say::error("a PDF cannot be shown on a terminal");
-        say::help("name a file with --output, such as --output card.pdf, or say --format text");
+        say::help(format_args!("name a file with --output, such as --output {example}, or say --format text"));
         return Err(Exit::Mistake);
     }
     Ok(format)

@@ -18,6 +18,7 @@ mod progress;
 mod say;
 mod schema;
 mod steps;
+mod stock;
 mod view;
 
 use std::io::Write as _;
@@ -36,6 +37,7 @@ fn main() -> ExitCode {
             Command::Plan(args) => plan::run(args),
             Command::Card(args) => card::run(args),
             Command::Layout(args) => layout::run(args),
+            Command::Stock(args) => stock::run(args),
             Command::Calibrate(args) => calibrate::run(args),
             Command::Inspect(args) => inspect::run(args),
             Command::Schema(args) => schema::run(args),

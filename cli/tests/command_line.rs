@@ -57,6 +57,8 @@ Commands:
              where to mark, each bend in the order of the hands, and what to check
   layout     Draw the tubes at full size: pages to be put together (PDF), a drawing (DXF), or chalk
              coordinates (text, JSON)
+  stock      Cut all tubes from the bars and offcuts of the job's `stock`, with as little to buy as
+             can be: the cut list (text, JSON), or a label for each piece (PDF, HTML)
   view       See each bend in 3D before it is made, and change the tube while looking; or write
              pictures (--picture, --animation). All arguments go on to tubewright-view, which is
              installed apart

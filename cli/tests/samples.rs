@@ -1,5 +1,5 @@
 //! Every sample job, planned as a user would, against the text, the document, the card and the layout that are kept in `samples/expected`; every record
-//! of test bends and of a bent part against its report and its document.
+//! of test bends and of a bent part against its report and its document, every job with stock against its cut list.
 //!
 //! `TUBEWRIGHT_UPDATE=1 cargo test -p tubewright-cli --test samples` writes them anew: read the difference.
 
@@ -39,6 +39,12 @@ fn is_part(name: &str) -> bool {
 
 /// The only sample that is out of its tolerance.
 const OFF: &str = "part-hoop";
+
+fn stocks() -> Vec<(String, PathBuf)> {
+    let stocks = files("stock");
+    assert!(!stocks.is_empty());
+    stocks
+}
 
 fn files(folder: &str) -> Vec<(String, PathBuf)> {
     let mut files: Vec<(String, PathBuf)> = fs::read_dir(top().join("samples").join(folder))
@@ -124,6 +130,14 @@ fn every_bent_part_has_the_report_and_the_document_that_are_kept() {
 }
 
 #[test]
+fn every_stock_has_the_cut_list_that_is_kept() {
+    for (name, job) in stocks() {
+        compare(&name, "stock.txt", &printed("stock", &job, &[], 0));
+        compare(&name, "stock.json", &printed("stock", &job, &["--format", "json"], 0));
+    }
+}
+
+#[test]
 fn the_impossible_tubes_are_impossible_for_the_stated_reasons() {
     let document = planned(&top().join("samples/jobs/impossible.yaml"), &["--format", "json"], 1);
     let document: serde_json::Value = serde_json::from_str(&document).expect("the document is JSON");
@@ -163,6 +177,11 @@ fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
                 assert!(!line.chars().any(char::is_control), "{name}: {line:?}");
                 assert!(line.chars().count() <= columns, "{name}: {line}");
             }
+        }
+    }
+    for (name, job) in stocks() {
+        for line in printed("stock", &job, &[], 0).lines() {
+            assert!(!line.chars().any(char::is_control) && line.chars().count() <= 80, "{name}: {line:?}");
         }
     }
     let records = records().into_iter().map(|(name, record)| (printed("calibrate", &record, &[], 0), name));

@@ -2,7 +2,8 @@
 //!
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
 //! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`], [`rescue`],
-//! [`plan`], [`fit`], [`calibrate`], [`inspect`]; then [`mod@file`], which turns
+//! [`plan`], [`fit`], [`calibrate`], [`inspect`],
+//! [`cutting`], [`stock`]; then [`mod@file`], which turns
 //! text into the types above.
 //!
 //! ```
@@ -50,6 +51,7 @@ pub mod body;
 pub mod calibrate;
 pub mod centreline;
 pub mod clearance;
+pub mod cutting;
 pub mod file;
 pub mod fit;
 pub mod forming;
@@ -60,5 +62,6 @@ pub mod order;
 pub mod plan;
 pub mod rescue;
 pub mod round;
+pub mod stock;
 pub mod tolerance;
 pub mod units;

@@ -538,6 +538,7 @@ fn every_cure_of_a_random_tube_that_cannot_be_bent_helps() {
             bender,
             mirror: None,
             rules: None,
+            bars: None,
             tubes: vec![tube],
             fingerprint: "0000".into(),
         };

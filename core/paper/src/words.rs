@@ -124,15 +124,7 @@ impl Words<'_> {
     /// OD, wall and material, as far as they are given.
     #[must_use]
     pub fn stock(&self) -> String {
-        let people = self.people;
-        let mut stock = format!("OD {}", people.figure(self.tube.stock.od));
-        if let Some(wall) = self.tube.stock.wall {
-            let _ = write!(stock, ", wall {}", people.figure(wall));
-        }
-        if let Some(material) = &self.tube.stock.material {
-            let _ = write!(stock, ", {material}");
-        }
-        stock
+        self.tube.stock.words(self.people)
     }
 
     /// Where the springback of each bend is from, in a sentence; `None` without a step.

@@ -12,13 +12,14 @@ use super::tree::{Node, Value};
 use super::tube::{Shared, StockGiven, note_unbuilt, read_tube};
 use crate::bender::Bender;
 use crate::centreline::{Axis, Plane, SAME_NODE};
-use crate::job::{self, Tube};
+use crate::job::{self, Bar, Bars, Size, Tube};
 use crate::units::Length;
 
 /// What a job's file says, all but the bender.
 pub(super) struct ReadJob {
     pub(super) date: Option<String>,
     pub(super) mirror: Option<job::Mirror>,
+    pub(super) bars: Option<Bars>,
     pub(super) tubes: Vec<Tube>,
     pub(super) places: Places,
 }
@@ -52,9 +53,7 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
     if let Some(bender) = bender {
         stock.note_die(page, bender);
     }
-    if let Some(bars) = top.block("stock", keys::BARS) {
-        check_bars(page, &bars);
-    }
+    let bars = top.block("stock", keys::BARS).and_then(|bars| read_bars(page, &bars, stock.size()));
     let help = "name the tubes: `tubes:`, then a name, then its `path`, `legs` or `rows`";
     let tubes_node = top.need("tubes", help)?;
     let named = page.named(tubes_node, "`tubes`", help)?;
@@ -76,7 +75,7 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
         let Mirror { plane, from, to } = mirror;
         job::Mirror { plane, images, suffixes: [from, to] }
     });
-    Some(ReadJob { date, mirror, tubes, places })
+    Some(ReadJob { date, mirror, bars, tubes, places })
 }
 
 /// The nodes of the file by name, and the names of those that could not be read.
@@ -230,32 +229,43 @@ fn pair_up(tubes: &mut [Tube], mirror: &Mirror, nodes: &BTreeMap<String, Point3<
     }
 }
 
-/// The bars and offcuts at hand: read strictly, and of no matter for a plan.
-fn check_bars(page: &Page<'_>, block: &Block<'_>) {
-    block.length("kerf", Limits::FROM_0);
-    block.length("end_waste", Limits::FROM_0);
-    for key in ["bars", "offcuts"] {
-        let Some(node) = block.get(key) else { continue };
+/// The bars and offcuts that the tubes are cut from; `usual` is what the job's `tube` says. `None` where something is wrong, which is noted.
+fn read_bars(page: &Page<'_>, block: &Block<'_>, usual: Size) -> Option<Bars> {
+    let noted = page.log.count();
+    let kerf = block.length("kerf", Limits::FROM_0);
+    let end_waste = block.length("end_waste", Limits::FROM_0).unwrap_or_default();
+    let [bars, offcuts] = ["bars", "offcuts"].map(|key| {
         let what = block.of(key);
-        let help = "lengths, or `{ length: 6000, count: 4 }` for several of one length";
-        for (number, item) in page.items(node, &what, help).unwrap_or_default().iter().enumerate() {
-            let what = format!("entry {} of {what}", number + 1);
-            if !matches!(item.value, Value::Map(_)) {
-                page.length(item, &what, Limits::ABOVE_0);
-            } else if let Some(bar) = page.block(item, what, &item.span, keys::BAR) {
-                bar.need_length("length", Limits::ABOVE_0, help);
-                let count = bar.number("count", Limits::from_to(1.0, 10_000.0));
-                if count.is_some_and(|count| count.fract() != 0.0) {
-                    page.mistake(
-                        "out-of-range",
-                        &bar.value_at("count"),
-                        format!("{} is no whole number", bar.of("count")),
-                        "write how many",
-                    );
-                }
-            }
-        }
+        let items = block.get(key).and_then(|node| page.items(node, &what, BAR_HELP)).unwrap_or_default();
+        let read = |(number, item)| read_bar(page, item, format!("entry {} of {what}", number + 1));
+        items.iter().enumerate().filter_map(read).collect()
+    });
+    (page.log.count() == noted).then_some(Bars { kerf, end_waste, bars, offcuts, usual })
+}
+
+const BAR_HELP: &str = "lengths, or `{ length: 6000, count: 4 }` for several of one length";
+
+fn read_bar(page: &Page<'_>, item: &Node, what: String) -> Option<Bar> {
+    if !matches!(item.value, Value::Map(_)) {
+        return Some(Bar { length: page.length(item, &what, Limits::ABOVE_0)?, count: None, size: Size::default() });
     }
+    let bar = page.block(item, what, &item.span, keys::BAR)?;
+    let length = bar.need_length("length", Limits::ABOVE_0, BAR_HELP);
+    let count = bar.number("count", Limits::from_to(1.0, 10_000.0));
+    if count.is_some_and(|count| count.fract() != 0.0) {
+        page.mistake(
+            "out-of-range",
+            &bar.value_at("count"),
+            format!("{} is no whole number", bar.of("count")),
+            "write how many",
+        );
+    }
+    let size = Size {
+        od: bar.length("od", Limits::ABOVE_0),
+        wall: bar.length("wall", Limits::ABOVE_0),
+        material: bar.line("material"),
+    };
+    Some(Bar { length: length?, count: count.map(|count| count as u32), size })
 }
 
 /// The path of the bender file with its place, noted where it is missing.

@@ -101,7 +101,7 @@ pub(super) const INCLUDED: Keys = &["included"];
 pub(super) const ROW: Keys = &["length", "rotation", "bend"];
 pub(super) const EXTRA: Keys = &["a", "b"];
 pub(super) const BARS: Keys = &["kerf", "end_waste", "bars", "offcuts"];
-pub(super) const BAR: Keys = &["length", "count"];
+pub(super) const BAR: Keys = &["length", "count", "od", "wall", "material"];
 
 pub(super) const NODES: Keys = &["kind", "units", "clr", "nodes"];
 pub(super) const ROWS: Keys = &["kind", "units", "clr", "rows"];

@@ -199,6 +199,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
             bender,
             mirror: found.mirror,
             rules,
+            bars: found.bars,
             tubes: found.tubes,
             fingerprint: fingerprint(sum),
         },

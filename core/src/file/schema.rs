@@ -14,7 +14,7 @@ pub fn kinds() -> impl Iterator<Item = &'static str> {
     ALL.iter().map(|(name, _)| *name)
 }
 
-const ALL: [(&str, &str); 10] = [
+const ALL: [(&str, &str); 11] = [
     ("job", include_str!("schema/job.json")),
     ("bender", include_str!("schema/bender.json")),
     ("rules", include_str!("schema/rules.json")),
@@ -25,6 +25,7 @@ const ALL: [(&str, &str); 10] = [
     ("plan", include_str!("../plan/plan.schema.json")),
     ("calibration", include_str!("../calibrate/calibration.schema.json")),
     ("inspection", include_str!("../inspect/inspection.schema.json")),
+    ("stock", crate::stock::document::JSON_SCHEMA),
 ];
 
 #[cfg(test)]
@@ -176,6 +177,7 @@ mod tests {
     fn every_sample_is_accepted() {
         for (kind, folder) in [
             ("job", "samples/jobs"),
+            ("job", "samples/stock"),
             ("bender", "samples/benders"),
             ("rules", "samples/rules"),
             ("records", "samples/records"),

@@ -15,7 +15,7 @@ use super::tree::{Node, Value};
 use crate::bender::{Bender, Die};
 use crate::centreline::{self, BendId, Centreline, Leg, NodeId, Row, Rows, ShapeMistake, Taken};
 use crate::clearance::self_meeting;
-use crate::job::{GivenBy, Stock, Tube};
+use crate::job::{GivenBy, Size, Stock, Tube};
 use crate::round::People;
 use crate::units::{Angle, Length};
 
@@ -68,6 +68,14 @@ impl StockGiven {
             yield_strength: self.yield_strength.or(job.yield_strength),
             e_modulus: self.e_modulus.or(job.e_modulus),
         }
+    }
+
+    /// The size, as far as it is stated.
+    pub(super) fn size(&self) -> Size {
+        fn of<T: Clone>(given: Option<&Given<T>>) -> Option<T> {
+            given.and_then(|given| given.value.clone())
+        }
+        Size { od: of(self.od.as_ref()), wall: of(self.wall.as_ref()), material: of(self.material.as_ref()) }
     }
 
     /// Notes where the named die is not one of the bender's.

@@ -1,10 +1,12 @@
 //! What is asked for: the tubes of a job, each with its centreline, its stock and its dies.
 
+mod bars;
 mod rules;
 mod section;
 
 use std::collections::BTreeMap;
 
+pub use self::bars::{Bar, Bars, Size};
 pub use self::rules::{Bound, Rules};
 use crate::bender::{Bender, Die};
 use crate::centreline::{Centreline, Plane};
@@ -95,6 +97,8 @@ pub struct Job {
     pub mirror: Option<Mirror>,
     /// The rules that its tubes are held against, where it names any.
     pub rules: Option<Rules>,
+    /// What its tubes are cut from, where that is given.
+    pub bars: Option<Bars>,
     /// Tubes, in the order of the file.
     pub tubes: Vec<Tube>,
     /// First four hex digits of SHA-256 over the job's, the bender's and the meshes' bytes.

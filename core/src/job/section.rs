@@ -6,6 +6,7 @@
 use core::f64::consts::PI;
 
 use super::Stock;
+use crate::round::People;
 use crate::units::Length;
 
 impl Stock {
@@ -13,6 +14,14 @@ impl Stock {
     fn diameters(&self) -> Option<(f64, f64)> {
         let outside = self.od.to_mm();
         Some((outside, (outside - 2.0 * self.wall?.to_mm()).max(0.0)))
+    }
+
+    /// OD, wall and material, as far as they are given: `OD 38.1 mm, wall 2.4 mm, mild-steel`.
+    #[must_use]
+    pub fn words(&self, people: &People) -> String {
+        let wall = self.wall.map(|wall| format!(", wall {}", people.figure(wall))).unwrap_or_default();
+        let material = self.material.as_ref().map(|material| format!(", {material}")).unwrap_or_default();
+        format!("OD {}{wall}{material}", people.figure(self.od))
     }
 
     /// Girth: the way around the outside.

@@ -32,6 +32,7 @@ pub use self::gauge::{Gauge, Side, upward};
 pub use self::notes::Note;
 pub use self::rescued::{Push, Rescue};
 use self::walk::Walk;
+pub(crate) use self::walk::provenance;
 pub use self::why::{Reason, WhyNot};
 use crate::centreline::{BendId, Centreline};
 use crate::clearance::{Clearance, Machine, Swing, Verdict, Way};
@@ -392,20 +393,24 @@ fn planned(
     })
 }
 
-fn known(job: &Job) -> String {
-    job.tubes.iter().map(|tube| format!("`{}`", tube.name)).collect::<Vec<_>>().join(", ")
-}
-
 fn chosen<'a>(job: &'a Job, options: &Options) -> Result<Vec<&'a Tube>, AskMistake> {
-    if let Some(name) = options.tubes.iter().find(|name| job.tubes.iter().all(|tube| tube.name != **name)) {
-        return Err(AskMistake::NoSuchTube { name: name.clone(), known: known(job) });
-    }
-    let tubes: Vec<&Tube> =
-        job.tubes.iter().filter(|tube| options.tubes.is_empty() || options.tubes.contains(&tube.name)).collect();
+    let tubes = named(job, &options.tubes)?;
     if options.order.is_some() && tubes.len() != 1 {
         return Err(AskMistake::OrderForSeveral { known: known(job) });
     }
     Ok(tubes)
+}
+
+/// The tubes of these names, in the order of the file; all of them where no name is given.
+pub(crate) fn named<'a>(job: &'a Job, names: &[String]) -> Result<Vec<&'a Tube>, AskMistake> {
+    if let Some(name) = names.iter().find(|name| job.tubes.iter().all(|tube| tube.name != **name)) {
+        return Err(AskMistake::NoSuchTube { name: name.clone(), known: known(job) });
+    }
+    Ok(job.tubes.iter().filter(|tube| names.is_empty() || names.contains(&tube.name)).collect())
+}
+
+fn known(job: &Job) -> String {
+    job.tubes.iter().map(|tube| format!("`{}`", tube.name)).collect::<Vec<_>>().join(", ")
 }
 
 fn plan_tube(

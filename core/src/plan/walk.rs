@@ -191,7 +191,7 @@ pub(super) fn fits(measured: &Measured, tube: &Tube, die: &bender::Die) -> bool 
 }
 
 /// Where the springback of this tube in this die is from.
-fn provenance(tube: &Tube, die: &bender::Die) -> Provenance {
+pub(crate) fn provenance(tube: &Tube, die: &bender::Die) -> Provenance {
     let unknown = |from| Provenance { from, date: None, lot: None, od: None, wall: None };
     let Some(material) = tube.material_in(die).filter(|material| material.springback.is_some()) else {
         let guessed = tube.stock.estimate(die).is_some();

@@ -72,12 +72,6 @@ fn contents(card: &Card) -> Markup {
 
 /// The letters, the page of the printer, and how it looks.
 fn style(card: &Card, paper: Paper) -> String {
-    let face = |face: Face, weight: &str| {
-        format!(
-            "@font-face {{ font-family: 'DejaVu Sans Condensed'; font-weight: {weight}; src: url(data:font/woff2;base64,{}) format('woff2'); }}\n",
-            STANDARD.encode(face.file_for_screen())
-        )
-    };
     // What would end the words or the style itself is left out: it is a line for the foot of a page.
     let plain =
         |words: &str| -> String { words.chars().filter(|letter| !matches!(letter, '"' | '\\' | '<' | '>')).collect() };
@@ -89,7 +83,18 @@ fn style(card: &Card, paper: Paper) -> String {
         paper.width(),
         paper.height()
     );
-    format!("\n{}{}{page}{STYLE}", face(Face::Book, "normal"), face(Face::Bold, "bold"))
+    format!("\n{}{page}{STYLE}", faces())
+}
+
+/// The letters of a page, which stand in it.
+pub(crate) fn faces() -> String {
+    let face = |(face, weight): (Face, &str)| {
+        format!(
+            "@font-face {{ font-family: 'DejaVu Sans Condensed'; font-weight: {weight}; src: url(data:font/woff2;base64,{}) format('woff2'); }}\n",
+            STANDARD.encode(face.file_for_screen())
+        )
+    };
+    [(Face::Book, "normal"), (Face::Bold, "bold")].map(face).concat()
 }
 
 /// A picture for each width of screen; only one of them is shown.
