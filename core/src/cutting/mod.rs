@@ -13,14 +13,14 @@
 //! length of bars at hand that are cut into, fewest bars. Offcuts cost nothing. Last of all the longest single rest is made as long as moving and swapping
 //! pieces can make it; that is not proved.
 //!
-//! - [`first_fit`] gives a first answer.
-//! - [`prices`] bounds from below what any answer costs, by the linear programme over all ways to fill a bar (P. C. Gilmore and R. E. Gomory, "A linear
+//! - `first_fit` gives a first answer.
+//! - `prices` bounds from below what any answer costs, by the linear programme over all ways to fill a bar (P. C. Gilmore and R. E. Gomory, "A linear
 //!   programming approach to the cutting-stock problem", Operations Research 9 (1961) 849-859: ways are made as they are needed). Its floating figures
 //!   are only a hint: the bound is what prices in whole numbers prove.
-//! - [`search`] looks for a better answer, bar by bar, and leaves out what the prices rule out. It ends after a number of ways to fill a bar, never after a
+//! - `search` looks for a better answer, bar by bar, and leaves out what the prices rule out. It ends after a number of ways to fill a bar, never after a
 //!   time, so that the same lists give the same bytes everywhere.
 //!
-//! - [`programme`] puts an answer together from the ways that the bound was found with, where the search does not come to its end.
+//! - `programme` puts an answer together from the ways that the bound was found with, where the search does not come to its end.
 //!
 //! An answer is the best where it costs no more than the bound, or where the search came to its end.
 

@@ -7,8 +7,8 @@
 //!     -> CutList
 //! ```
 //!
-//! A cut length is known without any clearance, so nothing is said here of whether a tube can be bent. Lengths are compared in whole nanometres; a bar counts as
-//! [`SLACK`] longer than it is, so that nothing is refused for what arithmetic leaves.
+//! A cut length is known without any clearance, so nothing is said here of whether a tube can be bent. Lengths are compared in whole nanometres; a bar counts as a
+//! thousandth of a millimetre longer than it is, so that nothing is refused for what arithmetic leaves.
 
 pub mod document;
 mod notes;
