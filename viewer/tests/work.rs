@@ -44,6 +44,22 @@ fn what_is_typed_last_is_what_is_planned() {
     assert!(work.text().contains("30-1/2"));
 }
 
+/// A slow picture sees several letters at once: the first change of a figure may be to what it is already.
+#[test]
+fn a_figure_typed_over_itself_does_not_join_the_step_before() {
+    let shop = Shop::new("hoop");
+    let mut work = shop.work();
+    work.set(&knee(), "31 1/4").unwrap();
+    work.pause();
+    for said in ["31 1/4", "31 1/4 ", "31 1/4 5"] {
+        work.set(&knee(), said).unwrap();
+    }
+    work.undo();
+    assert!(work.text().contains("[2, -18, 31 1/4]"));
+    work.undo();
+    assert!(work.text().contains("30-1/2") && !work.can_undo());
+}
+
 #[test]
 fn a_wrong_figure_is_told_as_on_the_command_line_and_leaves_the_old_plan() {
     let shop = Shop::new("hoop");

@@ -237,8 +237,10 @@ impl Work {
     /// In words, where there is no such figure.
     pub fn set(&mut self, at: &At, said: &str) -> Result<(), String> {
         let joins = self.joining.as_ref() == Some(at);
-        self.change(&[Edit::Set { at: at.clone(), said: said.to_owned() }], joins)?;
-        self.joining = Some(at.clone());
+        // What is typed over itself is no step that the next change could join.
+        if self.change(&[Edit::Set { at: at.clone(), said: said.to_owned() }], joins)? {
+            self.joining = Some(at.clone());
+        }
         Ok(())
     }
 
@@ -247,7 +249,7 @@ impl Work {
     /// # Errors
     /// In words, where one of them cannot be made; then none is.
     pub fn edit(&mut self, edits: &[Edit]) -> Result<(), String> {
-        self.change(edits, false)
+        self.change(edits, false).map(drop)
     }
 
     /// The next change of the same figure is a step of its own on the way back.
@@ -255,10 +257,11 @@ impl Work {
         self.joining = None;
     }
 
-    fn change(&mut self, edits: &[Edit], joins: bool) -> Result<(), String> {
+    /// Whether anything is now other than it was.
+    fn change(&mut self, edits: &[Edit], joins: bool) -> Result<bool, String> {
         let edited = edit::apply(&self.text, edits).map_err(|refused| refused.to_string())?;
         if edited.text == *self.text {
-            return Ok(());
+            return Ok(false);
         }
         if joins {
             self.redo.clear();
@@ -268,7 +271,7 @@ impl Work {
         self.text = edited.text.into();
         self.anew |= !edited.in_place;
         self.read_again();
-        Ok(())
+        Ok(true)
     }
 
     /// The order that is fixed by hand for a tube.
