@@ -119,6 +119,36 @@ pub(super) fn note_head(top: &Block<'_>, kind: &str) {
     top.need_word("units", &units, &help);
 }
 
+/// A record of what was measured from its file, read by `read`, which adds the files that it names to the sources.
+///
+/// # Errors
+///
+/// All mistakes of the record and of what it names.
+pub(super) fn open_record<T>(
+    files: &dyn Files,
+    path: &Path,
+    kind: &str,
+    keys: &[&str],
+    read: impl FnOnce(&Page<'_>, &Block<'_>, &mut Vec<Source>) -> Option<T>,
+) -> Result<T, Mistakes> {
+    let log = Log::default();
+    let name = path.to_string_lossy().into_owned();
+    // No figure of a step hangs on a record: it has no fingerprint.
+    let opened = open_text(files, path, &log, 0, &mut Sha256::new(), (Place::new(0, &(0..0)), &name));
+    let (Ok(text) | Err(text)) = opened.clone();
+    let mut sources = vec![Source { path: name, text: Arc::clone(&text) }];
+    let mut found = None;
+    if opened.is_ok()
+        && let Some(tree) = as_tree(&log, 0, &text)
+        && let Some(page) = page(&log, 0, &text, &tree, kind)
+        && let Some(top) = page.block(&tree, "the record", &top_at(&tree), keys)
+    {
+        note_head(&top, kind);
+        found = read(&page, &top, &mut sources);
+    }
+    finish(log, sources, found)
+}
+
 /// A bender from its file.
 ///
 /// # Errors

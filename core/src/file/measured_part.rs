@@ -2,17 +2,15 @@
 
 use std::collections::BTreeMap;
 use std::path::Path;
-use std::sync::Arc;
 
 use nalgebra::Point3;
-use sha2::Sha256;
 
 use super::beside::unread;
 use super::job::named_file;
 use super::keys;
-use super::load::{as_tree, finish, note_head, open_job, open_text, page, top_at};
-use super::mistake::{Mistake, Mistakes, Place, Source, nearest, quoted};
-use super::reader::{Block, Limits, Log, Page, counted, listed};
+use super::load::{open_job, open_record};
+use super::mistake::{Mistake, Mistakes, Source, nearest, quoted};
+use super::reader::{Block, Limits, Page, counted, listed};
 use super::source::Files;
 use super::tree::{Node, Value};
 use super::tube::TAKEN;
@@ -38,30 +36,13 @@ const ONE_PLANE: Angle = Angle::deg(5.0);
 ///
 /// All mistakes of the record; where it has a job, those of the job and of what that names.
 pub fn load_measured_part(files: &dyn Files, path: &Path) -> Result<Part, Mistakes> {
-    let log = Log::default();
-    let name = path.to_string_lossy().into_owned();
-    let mut sources = vec![Source { path: name.clone(), text: Arc::from("") }];
-    let text = match open_text(files, path, &log, 0, &mut Sha256::default(), (Place::new(0, &(0..0)), &name)) {
-        Ok(text) => text,
-        Err(shown) => {
-            sources[0].text = shown;
-            return finish(log, sources, None);
-        }
-    };
-    sources[0].text = Arc::clone(&text);
-    let Some(tree) = as_tree(&log, 0, &text) else { return finish(log, sources, None) };
-    let mut found = None;
-    if let Some(page) = page(&log, 0, &text, &tree, "measured-part")
-        && let Some(top) = page.block(&tree, "the record", &top_at(&tree), keys::MEASURED_PART)
-    {
-        note_head(&top, "measured-part");
-        found = if top.has("job") {
-            job_of(files, path, &page, &top, &mut sources).and_then(|job| of_job(&page, &top, job))
+    open_record(files, path, "measured-part", keys::MEASURED_PART, |page, top, sources| {
+        if top.has("job") {
+            job_of(files, path, page, top, sources).and_then(|job| of_job(page, top, job))
         } else {
-            to_be_copied(&page, &top)
-        };
-    }
-    finish(log, sources, found)
+            to_be_copied(page, top)
+        }
+    })
 }
 
 /// The job that a record names; its mistakes are noted in its own files.

@@ -1,7 +1,6 @@
 //! The record of test bends.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use sha2::Sha256;
 
@@ -9,9 +8,9 @@ use super::bender::die_names;
 use super::diameters::diameters;
 use super::job::bender_path;
 use super::keys;
-use super::load::{as_tree, finish, note_head, open_bender, open_text, page, top_at};
-use super::mistake::{Mistake, Mistakes, Place, Source, nearest, quoted};
-use super::reader::{Block, Limits, Log, Page, counted};
+use super::load::{open_bender, open_record};
+use super::mistake::{Mistake, Mistakes, Source, nearest, quoted};
+use super::reader::{Block, Limits, Page, counted};
 use super::source::Files;
 use super::tree::Node;
 use super::tube::TAKEN;
@@ -58,35 +57,18 @@ pub struct OpenRecord {
 ///
 /// All mistakes of the record and of the bender.
 pub fn load_test_bends(files: &dyn Files, path: &Path) -> Result<OpenRecord, Mistakes> {
-    let log = Log::default();
-    let name = path.to_string_lossy().into_owned();
-    let mut sources = vec![Source { path: name.clone(), text: Arc::from("") }];
-    let text = match open_text(files, path, &log, 0, &mut Sha256::default(), (Place::new(0, &(0..0)), &name)) {
-        Ok(text) => text,
-        Err(shown) => {
-            sources[0].text = shown;
-            return finish(log, sources, None);
-        }
-    };
-    sources[0].text = Arc::clone(&text);
-    let Some(tree) = as_tree(&log, 0, &text) else { return finish(log, sources, None) };
-    let mut found = None;
-    let mut bender_file = PathBuf::new();
-    if let Some(page) = page(&log, 0, &text, &tree, "test-bends")
-        && let Some(top) = page.block(&tree, "the record", &top_at(&tree), keys::TEST_BENDS)
-    {
-        note_head(&top, "test-bends");
+    open_record(files, path, "test-bends", keys::TEST_BENDS, |page, top, sources| {
         let mut bender = None;
-        if let Some((named, place)) = bender_path(&page, &top) {
+        let mut bender_file = PathBuf::new();
+        if let Some((named, place)) = bender_path(page, top) {
             bender_file = path.parent().unwrap_or(Path::new("")).join(named);
-            let (text, read) = open_bender(files, &bender_file, &log, 1, &mut Sha256::default(), (place, named));
+            let (text, read) = open_bender(files, &bender_file, page.log, 1, &mut Sha256::default(), (place, named));
             sources.push(Source { path: bender_file.to_string_lossy().into_owned(), text });
             bender = read;
         }
-        found = read_record(&page, &top, bender);
-    }
-    let opened = found.map(|record| OpenRecord { record, files: sources.clone(), bender_path: bender_file });
-    finish(log, sources, opened)
+        let record = read_record(page, top, bender)?;
+        Some(OpenRecord { record, files: sources.clone(), bender_path: bender_file })
+    })
 }
 
 fn read_record(page: &Page<'_>, top: &Block<'_>, bender: Option<Bender>) -> Option<Record> {
