@@ -8,7 +8,7 @@
 //!                          behind: w + follower + runout   ahead: clamp + runout
 //! ```
 
-use super::{Follower, Step};
+use super::{Die, Follower, Step};
 use crate::centreline::BendId;
 
 use crate::forming::LeadEnd;
@@ -86,19 +86,10 @@ pub fn check(step: &Step<'_>) -> Vec<Broken> {
     };
 
     let ahead = straight_to(step, step.lead);
-    let grip = if ahead.1.is_some() { die.clamp_length + die.runout } else { die.grip_min };
-    straight(Reason::Grip, grip, ahead);
+    straight(Reason::Grip, die.ahead(ahead.1.is_some()), ahead);
 
     let behind = straight_to(step, step.lead.other());
-    let held = match die.follower {
-        Follower::Stands => bend.blank_arc + die.follower_length,
-        Follower::Travels => bend.blank_arc.max(die.follower_length),
-    };
-    let tail = match die.follower {
-        Follower::Stands => bend.blank_arc + die.tail_min,
-        Follower::Travels => bend.blank_arc.max(die.tail_min),
-    };
-    straight(Reason::Follower, if behind.1.is_some() { held + die.runout } else { tail }, behind);
+    straight(Reason::Follower, die.behind(bend.blank_arc, behind.1.is_some()), behind);
 
     if bend.die_angle - die.max_angle > JUST_ENOUGH {
         let figures = Figures::DieAngle { needed: bend.die_angle, there: die.max_angle };
@@ -109,6 +100,23 @@ pub fn check(step: &Step<'_>) -> Vec<Broken> {
         broken.push(Broken { reason: Reason::Fit, figures: Figures::Fit { tube, die: die.od, fit } });
     }
     broken
+}
+
+impl Die {
+    /// Straight that the clamp needs ahead of the tangent point: up to a made bend, or to the end of the tube.
+    pub(crate) fn ahead(&self, to_a_bend: bool) -> Length {
+        if to_a_bend { self.clamp_length + self.runout } else { self.grip_min }
+    }
+
+    /// Blank that the follower needs behind the tangent point, the arc included: up to a made bend, or to the end of the tube.
+    pub(crate) fn behind(&self, blank_arc: Length, to_a_bend: bool) -> Length {
+        let (held, more) = if to_a_bend { (self.follower_length, self.runout) } else { (self.tail_min, Length::ZERO) };
+        let with_arc = match self.follower {
+            Follower::Stands => blank_arc + held,
+            Follower::Travels => blank_arc.max(held),
+        };
+        with_arc + more
+    }
 }
 
 /// Blank from the tangent point toward an end, up to the next made bend or the end itself.

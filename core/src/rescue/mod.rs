@@ -24,7 +24,7 @@ use nalgebra::{DMatrix, DVector};
 use self::chain::{Chain, Place, UNIT};
 use self::least::{Found, Limits};
 pub use self::text::DoneMistake;
-use crate::bender::{Bender, Die, Follower};
+use crate::bender::Bender;
 use crate::centreline::{BendId, Centreline, SHARPEST_CORNER, STRAIGHT_THROUGH};
 use crate::forming::{Blank, LeadEnd};
 use crate::job::Tube;
@@ -339,24 +339,13 @@ impl Needs<'_> {
         let to_an_end = beside.contains(&None);
         let die = &self.bender.dies[self.tube.dies[second]];
         let arc = self.blank.bends[second].blank_arc;
-        let of = |lead: LeadEnd| match (lead == toward, to_an_end) {
-            (true, true) => die.grip_min,
-            (true, false) => die.clamp_length + die.runout,
-            (false, true) => behind(die, die.tail_min, arc),
-            (false, false) => behind(die, die.follower_length, arc) + die.runout,
+        let of = |lead: LeadEnd| {
+            if lead == toward { die.ahead(!to_an_end) } else { die.behind(arc, !to_an_end) - arc }
         };
         match made(&second) {
             Some(at) => of(self.order.0[at].lead),
             None => of(LeadEnd::A).min(of(LeadEnd::B)),
         }
-    }
-}
-
-/// The straight beyond an arc that the follower needs.
-fn behind(die: &Die, length: Length, arc: Length) -> Length {
-    match die.follower {
-        Follower::Stands => length,
-        Follower::Travels => (length - arc).max(Length::ZERO),
     }
 }
 
