@@ -4,7 +4,7 @@
 //! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`], [`rescue`],
 //! [`plan`], [`fit`], [`calibrate`], [`inspect`],
 //! [`cutting`], [`stock`]; then [`mod@file`], which turns
-//! text into the types above.
+//! text into the types above. [`json`] lays out what the documents of `plan`, `calibrate`, `inspect` and `stock` say.
 //!
 //! ```
 //! use std::path::Path;
@@ -57,6 +57,7 @@ pub mod fit;
 pub mod forming;
 pub mod inspect;
 pub mod job;
+pub mod json;
 pub mod motion;
 pub mod order;
 pub mod plan;

@@ -19,10 +19,3 @@ pub mod stock;
 pub mod strip;
 pub mod text;
 pub mod words;
-
-/// A document: JSON, two spaces a level, a line break at the end.
-fn document(of: &impl serde::Serialize) -> String {
-    let mut text = serde_json::to_string_pretty(of).expect("plain structures of text and finite numbers");
-    text.push('\n');
-    text
-}

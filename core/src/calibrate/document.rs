@@ -5,7 +5,9 @@
 use serde::Serialize;
 
 use super::{Calibration, Figure, Record};
+use crate::json::{deg, mm, plain, pretty};
 use crate::plan::Note;
+use crate::plan::document::NoteDocument;
 use crate::units::{Angle, Length};
 
 /// JSON Schema (draft 2020-12) of the document.
@@ -29,10 +31,27 @@ pub struct Document {
     notes: Vec<NoteDocument>,
 }
 
+/// A figure with its standard deviation.
 #[derive(Clone, Copy, Debug, Serialize)]
-struct Quantity {
+pub(crate) struct Quantity {
     value: f64,
     sd: Option<f64>,
+}
+
+impl Quantity {
+    /// In mm.
+    pub(crate) fn length(figure: Figure<Length>) -> Self {
+        Self { value: mm(figure.value), sd: figure.sd.map(mm) }
+    }
+
+    /// In degrees.
+    pub(crate) fn angle(figure: Figure<Angle>) -> Self {
+        Self { value: deg(figure.value), sd: figure.sd.map(deg) }
+    }
+
+    fn part(figure: Figure<f64>) -> Self {
+        Self { value: plain(figure.value), sd: figure.sd }
+    }
 }
 
 #[derive(Clone, Copy, Debug, Serialize)]
@@ -49,20 +68,10 @@ struct StandardisedDocument {
     mark: Option<f64>,
 }
 
-#[derive(Clone, Debug, Serialize)]
-struct NoteDocument {
-    code: &'static str,
-    text: String,
-}
-
 impl Document {
     /// The document of what a record tells, with its notes.
     #[must_use]
     pub fn new(record: &Record, told: &Calibration, notes: &[Note]) -> Self {
-        let part = |figure: Figure<f64>| Quantity { value: figure.value, sd: figure.sd };
-        let degrees =
-            |figure: Figure<Angle>| Quantity { value: figure.value.to_deg(), sd: figure.sd.map(Angle::to_deg) };
-        let mm = |figure: Figure<Length>| Quantity { value: figure.value.to_mm(), sd: figure.sd.map(Length::to_mm) };
         let bends = told.bends.iter().enumerate().map(|(place, bend)| BendDocument {
             bend: place + 1,
             standardised: StandardisedDocument { angle: bend.angle, blank: bend.blank, mark: bend.mark },
@@ -72,13 +81,13 @@ impl Document {
             schema: SCHEMA,
             die: record.die().name.clone(),
             material: record.material.clone(),
-            constant_deg: told.constant.map(degrees),
-            proportional: told.proportional.map(part),
-            clr_mm: told.clr.map(mm),
-            stretch: told.stretch.map(part),
-            mark_offset_mm: told.mark_offset.map(mm),
+            constant_deg: told.constant.map(Quantity::angle),
+            proportional: told.proportional.map(Quantity::part),
+            clr_mm: told.clr.map(Quantity::length),
+            stretch: told.stretch.map(Quantity::part),
+            mark_offset_mm: told.mark_offset.map(Quantity::length),
             bends: bends.collect(),
-            notes: notes.iter().map(|note| NoteDocument { code: note.code, text: note.text.clone() }).collect(),
+            notes: notes.iter().map(NoteDocument::new).collect(),
         }
     }
 
@@ -88,8 +97,6 @@ impl Document {
     /// Never: there is nothing in it that JSON cannot hold.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
-        text.push('\n');
-        text
+        pretty(self)
     }
 }

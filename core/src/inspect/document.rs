@@ -6,10 +6,12 @@
 use nalgebra::{Point3, Vector3};
 use serde::Serialize;
 
-use super::{Deviation, Figure, Inspection, MeasuredRow, Part};
-use crate::plan::Note;
+use super::{Deviation, Inspection, MeasuredRow, Part};
+use crate::calibrate::document::Quantity;
+use crate::json::{deg, mm, plain, pretty};
+use crate::plan::document::NoteDocument;
 use crate::round::People;
-use crate::units::{Angle, Length};
+use crate::units::Angle;
 
 /// JSON Schema (draft 2020-12) of the document.
 pub const JSON_SCHEMA: &str = include_str!("inspection.schema.json");
@@ -39,12 +41,6 @@ struct NodeDocument {
     node: String,
     off_mm: Option<[f64; 3]>,
     at_mm: Option<[f64; 3]>,
-}
-
-#[derive(Clone, Copy, Debug, Serialize)]
-struct Quantity {
-    value: f64,
-    sd: Option<f64>,
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -98,33 +94,6 @@ struct SlipDocument {
     text: String,
 }
 
-#[derive(Clone, Debug, Serialize)]
-struct NoteDocument {
-    code: &'static str,
-    text: String,
-}
-
-/// A number in the document: never a negative zero.
-fn plain(value: f64) -> f64 {
-    value + 0.0
-}
-
-fn mm(length: Length) -> f64 {
-    plain(length.to_mm())
-}
-
-fn deg(angle: Angle) -> f64 {
-    plain(angle.to_deg())
-}
-
-fn length(figure: Figure<Length>) -> Quantity {
-    Quantity { value: mm(figure.value), sd: figure.sd.map(mm) }
-}
-
-fn angle(figure: Figure<Angle>) -> Quantity {
-    Quantity { value: deg(figure.value), sd: figure.sd.map(deg) }
-}
-
 impl Document {
     /// The document of a part, with its slips and notes worded in these units.
     #[must_use]
@@ -136,7 +105,6 @@ impl Document {
             off_mm: off.map(vector),
             at_mm: at.map(point),
         });
-        let note = |note: Note| NoteDocument { code: note.code, text: note.text };
         Self {
             schema: SCHEMA,
             tube: part.wanted.as_ref().map(|wanted| wanted.tube().name.clone()),
@@ -153,7 +121,7 @@ impl Document {
                 .map(|(leg, (found, off))| LegDocument {
                     leg: leg + 1,
                     off_mm: off.map(mm),
-                    measured_mm: found.map(length),
+                    measured_mm: found.map(Quantity::length),
                 })
                 .collect(),
             next: told
@@ -170,7 +138,7 @@ impl Document {
                 .collect(),
             next_cut_length_mm: told.next_cut.map(mm),
             slips: told.slip_words(part, people).into_iter().map(|(what, text)| SlipDocument { what, text }).collect(),
-            notes: told.notes(part, people).into_iter().map(note).collect(),
+            notes: told.notes(part, people).iter().map(NoteDocument::new).collect(),
         }
     }
 
@@ -180,9 +148,7 @@ impl Document {
     /// Never: there is nothing in it that JSON cannot hold.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
-        text.push('\n');
-        text
+        pretty(self)
     }
 }
 
@@ -208,9 +174,9 @@ fn rows(told: &Inspection) -> Vec<RowDocument> {
                 rotation_deg: rotation.map(deg),
                 bend_deg: by.angle.map(deg),
                 measured: RowMeasured {
-                    length_mm: row.length.map(length),
-                    rotation_deg: row.rotation.map(angle),
-                    bend_deg: row.angle.map(angle),
+                    length_mm: row.length.map(Quantity::length),
+                    rotation_deg: row.rotation.map(Quantity::angle),
+                    bend_deg: row.angle.map(Quantity::angle),
                 },
             }
         })
@@ -218,7 +184,7 @@ fn rows(told: &Inspection) -> Vec<RowDocument> {
     let last = off(told.rows.len()).map_or(told.last.map(|last| last.value), |off| off.length);
     rows.push(RowDocument::Last {
         length_mm: last.map(mm),
-        measured: LastMeasured { length_mm: told.last.map(length) },
+        measured: LastMeasured { length_mm: told.last.map(Quantity::length) },
     });
     rows
 }

@@ -13,9 +13,9 @@ use super::{
 use crate::clearance::{Clearance, Verdict};
 use crate::forming::BentWall;
 use crate::job::Bound;
+use crate::json::{deg, mm, plain, pretty};
 use crate::rescue::Done;
 use crate::tolerance::{Part, Scatter};
-use crate::units::{Angle, Length};
 
 /// JSON Schema (draft 2020-12) of the document.
 pub const JSON_SCHEMA: &str = include_str!("plan.schema.json");
@@ -265,8 +265,9 @@ struct WhyNotDocument {
     text: String,
 }
 
+/// A note.
 #[derive(Clone, Debug, Serialize)]
-struct NoteDocument {
+pub(crate) struct NoteDocument {
     code: &'static str,
     text: String,
 }
@@ -296,19 +297,6 @@ struct PushDocument {
     bend: usize,
     more_deg: f64,
     reading_deg: f64,
-}
-
-/// A number in the document: never a negative zero.
-fn plain(value: f64) -> f64 {
-    value + 0.0
-}
-
-fn mm(length: Length) -> f64 {
-    plain(length.to_mm())
-}
-
-fn deg(angle: Angle) -> f64 {
-    plain(angle.to_deg())
 }
 
 fn point(point: Point3<f64>) -> [f64; 3] {
@@ -351,9 +339,7 @@ impl Document {
     /// Never: there is nothing in it that JSON cannot hold.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
-        text.push('\n');
-        text
+        pretty(self)
     }
 }
 
@@ -631,7 +617,7 @@ impl RescueDocument {
 }
 
 impl NoteDocument {
-    fn new(note: &Note) -> Self {
+    pub(crate) fn new(note: &Note) -> Self {
         Self { code: note.code, text: note.text.clone() }
     }
 }

@@ -6,6 +6,8 @@ use serde::Serialize;
 
 use super::{CutList, For, Group, Piece};
 use crate::cutting::Kind;
+use crate::json::pretty;
+use crate::plan::document::NoteDocument;
 use crate::units::Length;
 
 /// JSON Schema (draft 2020-12) of the document.
@@ -83,12 +85,6 @@ struct UncutDocument {
     longest_mm: Option<f64>,
 }
 
-#[derive(Clone, Debug, Serialize)]
-struct NoteDocument {
-    code: &'static str,
-    text: String,
-}
-
 impl Document {
     /// The document of a cut list.
     #[must_use]
@@ -100,7 +96,7 @@ impl Document {
             kerf_mm: list.kerf.to_mm(),
             end_waste_mm: list.end_waste.to_mm(),
             groups: list.groups.iter().map(group).collect(),
-            notes: list.notes.iter().map(|note| NoteDocument { code: note.code, text: note.text.clone() }).collect(),
+            notes: list.notes.iter().map(NoteDocument::new).collect(),
         }
     }
 
@@ -110,9 +106,7 @@ impl Document {
     /// Never: the document is made of text and finite numbers.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self).expect("plain structures of text and finite numbers");
-        text.push('\n');
-        text
+        pretty(self)
     }
 }
 

@@ -211,7 +211,7 @@ impl Card {
     /// Never: there is nothing in it that JSON cannot hold.
     #[must_use]
     pub fn to_json(&self) -> String {
-        crate::document(self)
+        tubewright::json::pretty(self)
     }
 }
 

@@ -181,7 +181,7 @@ impl Layout {
     /// Never: there is nothing in it that JSON cannot hold.
     #[must_use]
     pub fn to_json(&self) -> String {
-        crate::document(self)
+        tubewright::json::pretty(self)
     }
 
     /// Every plane of every tube.
