@@ -37,11 +37,6 @@ tubes: { part: { rows: [{ length: 350, bend: 62 }, { length: 240, rotation: 75, 
 const MEASURED: [f64; 2] = [0.3, 0.1];
 const BENT: [f64; 3] = [0.2, 0.1, 0.2];
 
-fn normal(random: &mut Random) -> f64 {
-    let (one, other) = (random.within(0.0, 1.0), random.within(0.0, 1.0));
-    (-2.0 * libm::log(1.0 - one)).sqrt() * libm::cos(2.0 * core::f64::consts::PI * other)
-}
-
 /// What a bend is commanded: mark, top line, reading.
 type Command = (f64, f64, f64);
 
@@ -80,12 +75,12 @@ impl Shop {
         let mut made = Made { straights: Vec::new(), angles: Vec::new(), rotations: Vec::new() };
         let (mut at, mut psi) = (0.0, 0.0);
         for (place, (mark, top, reading)) in commands.iter().enumerate() {
-            let angle = (reading + 1.5 - self.constant) / (1.0 + self.proportional) + normal(random) * BENT[1];
+            let angle = (reading + 1.5 - self.constant) / (1.0 + self.proportional) + random.normal() * BENT[1];
             let arc = self.radius * angle.to_radians() / (1.0 + self.stretch);
-            let mark = mark + normal(random) * BENT[0];
+            let mark = mark + random.normal() * BENT[0];
             let start = if lead == LeadEnd::A { mark + self.offset } else { mark - self.offset - arc };
             // The top line of every other bend is laid askew.
-            let roll = top + if place % 2 == 1 { self.askew } else { 0.0 } + normal(random) * BENT[2];
+            let roll = top + if place % 2 == 1 { self.askew } else { 0.0 } + random.normal() * BENT[2];
             made.straights.push(start - at);
             made.angles.push(angle);
             made.rotations.push(Angle::deg(roll - psi).wrapped().to_deg());
@@ -105,9 +100,10 @@ fn record(random: &mut Random, made: &Made, radius: f64, order: &str) -> Part {
     for (leg, straight) in made.straights.iter().enumerate() {
         let before = if leg > 0 { setback(leg - 1) } else { 0.0 };
         let after = if leg < count { setback(leg) } else { 0.0 };
-        legs.push(straight + before + after + normal(random) * MEASURED[0]);
+        legs.push(straight + before + after + random.normal() * MEASURED[0]);
     }
-    let mut read = |values: &[f64]| values.iter().map(|value| value + normal(random) * MEASURED[1]).collect::<Vec<_>>();
+    let mut read =
+        |values: &[f64]| values.iter().map(|value| value + random.normal() * MEASURED[1]).collect::<Vec<_>>();
     let (angles, rotations) = (read(&made.angles), read(&made.rotations[1..]));
     let text = format!(
         "kind: measured-part\nunits: mm\njob: j.yaml\ntube: part\norder: \"{order}\"\nlegs: {legs:?}\nbends: {angles:?}\nrotations: {rotations:?}\n\

@@ -43,12 +43,6 @@ fn shops() -> u32 {
     if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") { 2_000 } else { 200 }
 }
 
-/// A figure of the standard normal distribution (Box and Muller, Ann. Math. Stat. 29 (1958) 610, from memory).
-fn normal(random: &mut Random) -> f64 {
-    let (one, other) = (random.within(0.0, 1.0), random.within(0.0, 1.0));
-    (-2.0 * libm::log(1.0 - one)).sqrt() * libm::cos(2.0 * core::f64::consts::PI * other)
-}
-
 /// The true figures of a shop: constant in degrees, proportional part, CLR, stretch, mark offset.
 struct Shop([f64; 5]);
 
@@ -67,7 +61,7 @@ impl Shop {
     fn bend(&self, random: &mut Random, about: f64, record: &Record) -> TestBend {
         let [constant, proportional, clr, stretch, offset] = self.0;
         let accuracy = record.accuracy;
-        let mut off = |sd: f64| normal(random) * sd;
+        let mut off = |sd: f64| random.normal() * sd;
         let of_angle = accuracy.angle.expect("it is stated").to_deg();
         let of_length = accuracy.length.expect("it is stated").to_mm();
         let theta = about.to_radians();

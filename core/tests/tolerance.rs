@@ -18,12 +18,6 @@ fn draws() -> u32 {
     if std::env::var("TUBEWRIGHT_COUNT").is_ok_and(|value| value == "full") { 200_000 } else { 20_000 }
 }
 
-/// A figure of the standard normal distribution (Box and Muller, Ann. Math. Stat. 29 (1958) 610, from memory).
-fn normal(random: &mut Random) -> f64 {
-    let (one, other) = (random.within(0.0, 1.0), random.within(0.0, 1.0));
-    (-2.0 * libm::log(1.0 - one)).sqrt() * libm::cos(2.0 * core::f64::consts::PI * other)
-}
-
 /// A tube and the shop that bends it: one springback law for each of two dies, bends in turn on the one and the other.
 struct Job {
     rows: Rows,
@@ -201,7 +195,7 @@ fn tubes_drawn_at_random_scatter_as_told() {
         let (mut inside, mut reach) = (0, 0);
         let mut sums = vec![Matrix3::<f64>::zeros(); bends + 2];
         for _ in 0..draws() {
-            let mut drawn = |sd: f64| (0..bends).map(|_| sd * normal(&mut random)).collect::<Vec<f64>>();
+            let mut drawn = |sd: f64| (0..bends).map(|_| sd * random.normal()).collect::<Vec<f64>>();
             let mut errors = Errors {
                 marks: drawn(accuracy.mark.to_mm()),
                 angles: drawn(accuracy.bend.to_rad()),
@@ -210,7 +204,7 @@ fn tubes_drawn_at_random_scatter_as_told() {
             };
             errors.rotations[0] = 0.0;
             for of_die in &mut errors.springback {
-                let (one, other) = (normal(&mut random), normal(&mut random));
+                let (one, other) = (random.normal(), random.normal());
                 let mixed = correlation * one + (1.0 - correlation * correlation).sqrt() * other;
                 *of_die = [sd.constant.to_rad() * one, sd.proportional * mixed];
             }

@@ -19,6 +19,12 @@ impl Random {
         low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)
     }
 
+    /// A figure of the standard normal distribution (Box and Muller, Ann. Math. Stat. 29 (1958) 610, from memory).
+    pub fn normal(&mut self) -> f64 {
+        let (one, other) = (self.within(0.0, 1.0), self.within(0.0, 1.0));
+        (-2.0 * libm::log(1.0 - one)).sqrt() * libm::cos(2.0 * core::f64::consts::PI * other)
+    }
+
     /// A whole number below a count.
     pub fn below(&mut self, count: u64) -> u64 {
         self.next() % count
