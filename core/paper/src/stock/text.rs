@@ -30,7 +30,7 @@ pub fn text(job: &str, list: &CutList, people: &People) -> String {
     );
     let waste = if list.end_waste > Length::ZERO {
         format!(
-            " {} at each end of a bar is not used: the first cut is there.",
+            " {} at each end of a bar is not used: the first cut is there, and there alone the blade goes before the mark, toward the end that comes off.",
             people.length_with_unit(list.end_waste)
         )
     } else {
