@@ -20,6 +20,12 @@ use nalgebra::{DMatrix, DVector};
 pub trait Model {
     /// The residuals and their derivatives by the unknowns: as many rows as measurements, as many columns as unknowns.
     fn residuals(&self, at: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>);
+
+    /// How far rounding may put the residuals off, as the root of the sum of the squares. Of large coordinates that were measured well it leaves more than of the sum of
+    /// squares itself, and a search that takes that for a step uphill never comes to rest.
+    fn rounding(&self) -> f64 {
+        0.0
+    }
 }
 
 /// The best figures.
@@ -57,6 +63,10 @@ const FLAT: (f64, f64) = (1e-14, 1e-12);
 /// claims nine digits leaves rounding of this size where the unknowns nearly make up for each other.
 const ROUNDED: f64 = 1e-3;
 
+/// Steps that come nearer are each shorter than this part of the one before; rounding makes them any length. Where large residuals bend with the unknowns each may
+/// be only a little shorter, long after the sum of squares has ceased to change.
+const SHORTER: f64 = 0.9;
+
 /// Columns of J that are this near to depending on each other leave nothing of their difference but rounding.
 const DEPENDENT: f64 = 1e-11;
 
@@ -72,6 +82,7 @@ pub fn solve(model: &dyn Model, start: DVector<f64>) -> Result<Fit, NoFit> {
     let (mut residuals, mut jacobian) = model.residuals(&at);
     let mut cost = residuals.norm_squared();
     let mut damping = 1e-4;
+    let mut before = f64::INFINITY;
     for _ in 0..MOST_STEPS {
         if !cost.is_finite() {
             return Err(NoFit::Restless);
@@ -86,10 +97,13 @@ pub fn solve(model: &dyn Model, start: DVector<f64>) -> Result<Fit, NoFit> {
         let (left, slopes) = model.residuals(&next);
         let found = left.norm_squared();
         // Near the minimum the sum of squares is flat: what rounding adds to it is no reason to turn back.
-        let flat = FLAT.0 * cost + FLAT.1;
-        let near = far <= if (found - cost).abs() <= flat { ROUNDED } else { CLOSE } * (1.0 + residuals.norm());
-        let last = near && damping <= 1e-8;
+        let rounding = model.rounding();
+        let flat = FLAT.0 * cost + FLAT.1 + 2.0 * rounding * cost.sqrt() + rounding * rounding;
+        let size = 1.0 + residuals.norm();
+        let rounded = (found - cost).abs() <= flat && far <= ROUNDED * size && far >= SHORTER * before;
+        let last = (far <= CLOSE * size || rounded) && damping <= 1e-8;
         if found <= cost + flat {
+            before = far;
             (at, residuals, jacobian, cost) = (next, left, slopes, found);
             damping = if damping < 1e-14 { 0.0 } else { damping * 0.01 };
         } else {
@@ -212,6 +226,55 @@ mod tests {
         assert!((fit.at[0] - 3.0).abs() < 1e-13 && (fit.at[1] - 2.0).abs() < 1e-13);
         assert!((fit.covariance[(0, 0)] - 0.25).abs() < 1e-13 && (fit.covariance[(1, 1)] - 0.5).abs() < 1e-13);
         assert!(fit.covariance[(0, 1)].abs() < 1e-13);
+    }
+
+    /// The point of a circle about 0 that is nearest to a point.
+    struct Circle {
+        radius: f64,
+        point: [f64; 2],
+    }
+
+    impl Model for Circle {
+        fn residuals(&self, at: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
+            let (sin, cos) = libm::sincos(at[0]);
+            let left = DVector::from_vec(vec![self.radius * cos - self.point[0], self.radius * sin - self.point[1]]);
+            (left, DMatrix::from_row_slice(2, 1, &[-self.radius * sin, self.radius * cos]))
+        }
+    }
+
+    /// 6 out of 10 from the centre, each step leaves 4 tenths of the way, and the sum of squares shows nothing of the last 1e-7 radians.
+    #[test]
+    fn a_search_goes_on_while_its_steps_become_shorter() {
+        let (sin, cos) = libm::sincos(0.8);
+        let fit =
+            solve(&Circle { radius: 10.0, point: [6.0 * cos, 6.0 * sin] }, DVector::from_element(1, 0.1)).unwrap();
+        assert!((fit.at[0] - 0.8).abs() < 1e-10, "{}", fit.at[0] - 0.8);
+    }
+
+    /// Figures read far from 0 and well: of a million, rounding leaves 1e-10, of which 1e-5 is a standard deviation.
+    struct Far<'r>(&'r [f64]);
+
+    impl Far<'_> {
+        const ORIGIN: f64 = 1e6;
+        const SD: f64 = 1e-5;
+    }
+
+    impl Model for Far<'_> {
+        fn residuals(&self, at: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
+            let left = self.0.iter().map(|read| ((Self::ORIGIN + at[0]) - (Self::ORIGIN + read)) / Self::SD);
+            (DVector::from_iterator(self.0.len(), left), DMatrix::from_element(self.0.len(), 1, 1.0 / Self::SD))
+        }
+
+        fn rounding(&self) -> f64 {
+            2.0 * f64::EPSILON * Self::ORIGIN / Self::SD * (self.0.len() as f64).sqrt()
+        }
+    }
+
+    #[test]
+    fn what_rounding_adds_is_no_step_uphill() {
+        let read = [0.3e-5, 1.7e-5, 2.9e-5, -0.4e-5, 1.1e-5, 0.6e-5, 2.2e-5];
+        let fit = solve(&Far(&read), DVector::from_element(1, 0.0)).unwrap();
+        assert!((fit.at[0] - 1.2e-5).abs() < 1e-4 * Far::SD, "{}", fit.at[0]);
     }
 
     #[test]

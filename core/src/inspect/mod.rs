@@ -279,9 +279,7 @@ fn from(part: &Part, slots: &Slots, start: start::Start) -> Option<Found> {
     let free: Vec<usize> = (0..slots.count).filter(|place| !untold.held.contains(place)).collect();
     let first = DVector::from_iterator(free.len(), free.iter().map(|place| at[*place]));
     let held = Held { part, slots, turn, at, free };
-    // Searched once more from where it came to rest: of a shape that bends with its unknowns the first search leaves some 1e-7 of a standard deviation.
-    let rest = solve(&held, first).ok()?;
-    let fit = solve(&held, rest.at).ok()?;
+    let fit = solve(&held, first).ok()?;
     let at = held.whole(&fit.at);
     // What is told is told where the shape was found: a guess may lie where two things happen to look alike, and the other way round.
     let there = Untold::new(&equations(part, slots, &at, &turn).slopes);

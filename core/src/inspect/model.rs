@@ -14,6 +14,9 @@ const FINEST: (Length, Angle) = (Length::mm(1e-4), Angle::deg(1e-6));
 /// What counts alike where the record states no accuracy: a millimetre, a degree.
 const ALIKE: (Length, Angle) = (Length::mm(1.0), Angle::deg(1.0));
 
+/// Roundings of the largest coordinate that may add up in one equation: some for each bend on the way to it.
+const ROUNDINGS: f64 = 16.0;
+
 /// Standard deviations of the record, or what counts alike where it states none.
 pub(super) fn deviations(part: &Part) -> (Length, Angle) {
     let accuracy = part.accuracy;
@@ -162,5 +165,16 @@ impl Model for Held<'_> {
             found.slopes[(row, self.free[column])]
         });
         (found.residuals, slopes)
+    }
+
+    fn rounding(&self) -> f64 {
+        let (length, _) = deviations(self.part);
+        let coordinates = self.part.measured.iter().flat_map(|measurement| match measurement {
+            Measurement::Node { at, .. } | Measurement::Touched { at, .. } => [at.x, at.y, at.z],
+            Measurement::Leg { length, .. } | Measurement::Distance { length, .. } => [length.to_mm(), 0.0, 0.0],
+            _ => [0.0; 3],
+        });
+        let largest = coordinates.map(f64::abs).fold(0.0, f64::max);
+        ROUNDINGS * f64::EPSILON * largest / length.to_mm() * (self.part.measured.len() as f64).sqrt()
     }
 }
