@@ -135,3 +135,19 @@ error[count-wrong]: `bends` of the record has 1 figure; the tube has 2 bends
         }
     }
 }
+
+/// A taped distance that is off by 6 mm is seen against the nodes; the bends stay bends and the hand the right one.
+#[test]
+fn a_distance_that_is_off_makes_no_mirror_part() {
+    let told = json(
+        "kind: measured-part\nunits: mm\njob: jobs/rail.yaml\naccuracy: { length: 1, angle: 0.3 }\nnodes: { nose: [0, 150, 330], bumper: [330, 260, 300], \
+         footwell: [640, 430, 150], sill: [1130, 450, 130], seat-back: [1470, 390, 430], shelf: [1830, 220, 500], tail: [2200, 200, 480] }\n\
+         distances: [{ from: tail, to: nose, length: 2250, measured: outside }, { from: shelf, to: sill, length: 825.5 }]\n",
+        0,
+    );
+    assert_eq!(told["wrong_hand"], false);
+    for row in &told["rows"].as_array().expect("rows")[..5] {
+        assert!(row["measured"]["bend_deg"]["value"].as_f64().expect("it was measured") > 0.0, "{row}");
+        assert!(row["length_mm"].as_f64().expect("it was measured").abs() < 3.0, "{row}");
+    }
+}

@@ -59,6 +59,12 @@ const MUCH_NEARER: f64 = 2.0;
 /// A deviation within so many of its own standard deviations is left alone.
 const LEFT_ALONE: f64 = 2.0;
 
+/// A bend angle below 0 by more than this, in radians, is a bend the other way. Less is a straight that rounding or a tape makes of it.
+const LEAST_BEND: f64 = 1e-3;
+
+/// Squares that are so many times what chance makes of them are a slip, or a search that went astray.
+const UNLIKELY: f64 = 9.0;
+
 /// Sums of squares this near are alike: what the search leaves of them.
 const ALIKE: f64 = 1e-6;
 
@@ -156,6 +162,8 @@ struct Found {
     free: Vec<usize>,
     covariance: DMatrix<f64>,
     cost: f64,
+    /// By how many the equations are more than the unknowns.
+    freedom: usize,
 }
 
 /// What a record tells of a part.
@@ -220,7 +228,7 @@ pub fn inspect(part: &Part) -> Result<Inspection, NoShape> {
         hand_unknown,
         slips: checked.slips,
         unchecked: checked.unchecked,
-        squares: (found.cost, checked.freedom),
+        squares: (found.cost, found.freedom),
         next: Vec::new(),
         next_cut: None,
         worth: Vec::new(),
@@ -248,13 +256,18 @@ fn of_angle(measurement: &Measurement) -> bool {
 fn best(part: &Part, slots: &Slots) -> Result<(Found, bool), NoShape> {
     let mut best: Option<Found> = None;
     let mut all: Vec<(f64, DVector<f64>)> = Vec::new();
-    for start in start::starts(part, slots) {
-        let Some(found) = from(part, slots, start) else { continue };
-        all.push((found.cost, found.at.clone()));
-        let nearer = |best: &Found| found.cost < best.cost - ALIKE * (best.cost + ALIKE);
-        if best.as_ref().is_none_or(nearer) {
-            best = Some(found);
+    let mut look = |starts: Vec<start::Start>, best: &mut Option<Found>| {
+        for found in starts.into_iter().filter_map(|start| from(part, slots, start, true)) {
+            all.push((found.cost, found.at.clone()));
+            let nearer = |best: &Found| found.cost < best.cost - ALIKE * (best.cost + ALIKE);
+            if best.as_ref().is_none_or(nearer) {
+                *best = Some(found);
+            }
         }
+    };
+    look(start::starts(part, slots), &mut best);
+    if best.as_ref().is_none_or(|best| best.cost > UNLIKELY * (1 + best.freedom) as f64) {
+        look(start::more_starts(part, slots), &mut best);
     }
     let best = best.ok_or(NoShape::Restless)?;
     let rotations: Vec<usize> = (0..slots.bends).filter_map(|bend| slots.rotation(bend)).collect();
@@ -273,18 +286,31 @@ fn out_of_plane(rotation: Angle) -> Angle {
     turn.min(Angle::deg(180.0) - turn)
 }
 
-fn from(part: &Part, slots: &Slots, start: start::Start) -> Option<Found> {
+/// The fit from one start. `first`: it may have to be begun again with its bends the right way.
+fn from(part: &Part, slots: &Slots, start: start::Start, first: bool) -> Option<Found> {
     let start::Start { at, turn } = start;
     let untold = Untold::new(&equations(part, slots, &at, &turn).slopes);
     let free: Vec<usize> = (0..slots.count).filter(|place| !untold.held.contains(place)).collect();
-    let first = DVector::from_iterator(free.len(), free.iter().map(|place| at[*place]));
+    let begin = DVector::from_iterator(free.len(), free.iter().map(|place| at[*place]));
     let held = Held { part, slots, turn, at, free };
-    let fit = solve(&held, first).ok()?;
+    let fit = solve(&held, begin).ok()?;
     let at = held.whole(&fit.at);
+    if first && (0..slots.bends).any(|bend| at[slots.angle(bend)] < -LEAST_BEND) {
+        return from(part, slots, start::bent_forward(part, slots, at, turn), false);
+    }
     // What is told is told where the shape was found: a guess may lie where two things happen to look alike, and the other way round.
     let there = Untold::new(&equations(part, slots, &at, &turn).slopes);
     let untold = if there.held.len() == untold.held.len() { there } else { untold };
-    Some(Found { cost: fit.residuals.norm_squared(), at, turn, untold, free: held.free, covariance: fit.covariance })
+    let freedom = fit.residuals.len().saturating_sub(held.free.len());
+    Some(Found {
+        cost: fit.residuals.norm_squared(),
+        freedom,
+        at,
+        turn,
+        untold,
+        free: held.free,
+        covariance: fit.covariance,
+    })
 }
 
 /// Nodes that lie fixed to each other, whatever is not told: of all frames along the part, those that hold to the one that most of them hold to.
@@ -353,7 +379,6 @@ fn within_tolerance(part: &Part, off: &[Option<Vector3<f64>>]) -> Option<bool> {
 struct Checked {
     slips: Vec<Slip>,
     unchecked: Vec<usize>,
-    freedom: usize,
 }
 
 /// A measurement that keeps less than this part of its variance in the fit is checked by nothing.
@@ -389,7 +414,7 @@ fn checked(part: &Part, slots: &Slots, found: &Found, claims: bool) -> Checked {
         }
     }
     slips.sort_by(|one, other| other.standardised.total_cmp(&one.standardised));
-    Checked { slips, unchecked, freedom: all.residuals.len().saturating_sub(found.free.len()) }
+    Checked { slips, unchecked }
 }
 
 impl Inspection {

@@ -37,7 +37,20 @@ pub(super) fn starts(part: &Part, slots: &Slots) -> Vec<Start> {
         shapes.extend([wanted, image]);
     }
     shapes.extend([usual, mirrored]);
-    shapes.into_iter().flat_map(|shape| posed(part, slots, &shape, &nodes, &lines)).collect()
+    shapes.into_iter().flat_map(|shape| posed(part, slots, &shape, &nodes, &lines, false)).collect()
+}
+
+/// More guesses, for where none of those led to what agrees: few points, or a wrong one, make lines that lie anyhow. The likely shape and its mirror image, in all
+/// the ways that a cube can lie.
+pub(super) fn more_starts(part: &Part, slots: &Slots) -> Vec<Start> {
+    if slots.pose.is_none() {
+        return Vec::new();
+    }
+    let nodes = measured_nodes(part);
+    let usual = usual(part, slots);
+    let no_lines = vec![None; slots.bends + 1];
+    let image = mirrored(slots, &usual);
+    [usual, image].iter().flat_map(|shape| posed(part, slots, shape, &nodes, &no_lines, true)).collect()
 }
 
 /// Nodes of end A, all corners and end B.
@@ -113,6 +126,32 @@ fn mirrored(slots: &Slots, at: &DVector<f64>) -> DVector<f64> {
         image[place] = -image[place];
     }
     image
+}
+
+/// The same corners with every bend angle above 0: a bend below 0 is one above with the rotations on both of its sides half a turn further, and its setbacks taken off the
+/// straights beside it instead of added.
+pub(super) fn bent_forward(part: &Part, slots: &Slots, mut at: DVector<f64>, mut turn: Matrix3<f64>) -> Start {
+    for bend in 0..slots.bends {
+        let angle = at[slots.angle(bend)];
+        if angle >= 0.0 {
+            continue;
+        }
+        at[slots.angle(bend)] = -angle;
+        let setback = setback(part.radii[bend], Angle::rad(-angle)).unwrap_or_default().to_mm();
+        at[slots.straight(bend)] -= 2.0 * setback;
+        at[slots.straight(bend + 1)] -= 2.0 * setback;
+        match slots.rotation(bend) {
+            Some(place) => at[place] += core::f64::consts::PI,
+            // The normal of the first bend is that of the frame.
+            None => turn *= Matrix3::from_diagonal(&Vector3::new(1.0, -1.0, -1.0)),
+        }
+        if bend + 1 < slots.bends
+            && let Some(place) = slots.rotation(bend + 1)
+        {
+            at[place] += core::f64::consts::PI;
+        }
+    }
+    Start { at, turn }
 }
 
 /// The shape whose ends and corners these are; `None` where two of them lie in one place.
@@ -265,13 +304,15 @@ fn nearest(one: &Line, other: &Line) -> Option<Vector3<f64>> {
     Some((first + second) / 2.0)
 }
 
-/// A shape laid on what was measured: by its nodes and the corners of touched legs, or in all the ways that a cube can lie.
+/// A shape laid on what was measured: by its nodes and the corners of touched legs, or, where these do not tell and where `anyhow` asks for it, in all the ways
+/// that a cube can lie.
 fn posed(
     part: &Part,
     slots: &Slots,
     shape: &DVector<f64>,
     nodes: &[Option<Vector3<f64>>],
     lines: &[Option<Line>],
+    anyhow: bool,
 ) -> Vec<Start> {
     let home = frame(Vector3::x(), Vector3::z());
     let Some(pose) = slots.pose else { return vec![Start { at: shape.clone(), turn: home }] };
@@ -301,7 +342,8 @@ fn posed(
         (0..3).for_each(|axis| all[pose + axis] = at[axis]);
         Start { at: all, turn }
     };
-    if let Some(on) = Registration::new(&pairs, &vec![1.0; pairs.len()], None) {
+    let laid_on = Registration::new(&pairs, &vec![1.0; pairs.len()], None).filter(|_| !anyhow);
+    if let Some(on) = laid_on {
         return vec![start(on.rotation * home, on.place(&Point3::origin()).coords)];
     }
     // Where the points are known only roughly: a touched point as the middle of its leg.

@@ -234,3 +234,36 @@ fn one_end_may_be_held() {
     near(held.off[3].unwrap().norm(), 8.0, 1e-9);
     assert!(spread.off[3].unwrap().norm() < 7.0 && spread.off[0].unwrap().norm() > 0.1);
 }
+
+/// A bend to the other side with both rotations beside it half a turn further is the same corners: it must not pass for the mirror part.
+#[test]
+fn a_bend_below_nothing_is_the_same_corners_bent_forward() {
+    let part = part("nodes: { a: [0, 0, 0], b: [400, 0, 0], c: [400, 300, 0], d: [400, 300, 350] }\n");
+    let slots = Slots::new(&part);
+    let start = start::starts(&part, &slots).swap_remove(0);
+    let corners = |at: &DVector<f64>, turn: &Matrix3<f64>| -> Vec<Vector3<f64>> {
+        let laid = Laid::new(&part, &slots, at, turn);
+        (0..4).map(|node| laid.node(node).unwrap().at).collect()
+    };
+    let wanted = corners(&start.at, &start.turn);
+    for bend in 0..2 {
+        // Made to bend below nothing by the way back.
+        let mut at = start.at.clone();
+        let angle = at[slots.angle(bend)];
+        at[slots.angle(bend)] = -angle;
+        let twice = 200.0 * libm::tan(angle / 2.0);
+        at[slots.straight(bend)] += twice;
+        at[slots.straight(bend + 1)] += twice;
+        at[slots.rotation(1).unwrap()] += core::f64::consts::PI;
+        let turn =
+            if bend == 0 { start.turn * Matrix3::from_diagonal(&Vector3::new(1.0, -1.0, -1.0)) } else { start.turn };
+        for (found, wanted) in corners(&at, &turn).iter().zip(&wanted) {
+            assert!((found - wanted).norm() < 1e-9, "{found} {wanted}");
+        }
+        let back = start::bent_forward(&part, &slots, at, turn);
+        assert!(back.at[slots.angle(bend)] > 0.0);
+        for (found, wanted) in corners(&back.at, &back.turn).iter().zip(&wanted) {
+            assert!((found - wanted).norm() < 1e-9, "{found} {wanted}");
+        }
+    }
+}
