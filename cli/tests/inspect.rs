@@ -151,3 +151,16 @@ fn a_distance_that_is_off_makes_no_mirror_part() {
         assert!(row["length_mm"].as_f64().expect("it was measured").abs() < 3.0, "{row}");
     }
 }
+
+/// A bend of the mirror part that came out short is not pushed on: that makes no right part of it.
+#[test]
+fn the_mirror_part_is_not_bent_further() {
+    let (_folder, path) = record(
+        "kind: measured-part\nunits: mm\njob: jobs/rail.yaml\nnodes: { nose: [0, -150, 330], bumper: [330, -250, 305], footwell: [640, -430, 150], \
+         sill: [1130, -450, 130], seat-back: [1470, -390, 430], shelf: [1830, -220, 500], tail: [2200, -200, 480] }\n",
+    );
+    let run = tubewright().arg("inspect").arg(&path).assert().code(0).stderr_eq("");
+    let text = String::from_utf8(run.get_output().stdout.clone()).expect("it is text");
+    assert!(text.contains("The mirror part: good only where its mirror image is wanted."), "{text}");
+    assert!(!text.contains("pushed again"), "{text}");
+}

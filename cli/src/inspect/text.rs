@@ -131,14 +131,20 @@ fn rows(out: &mut String, wanted: &Wanted, told: &Inspection, people: &People) {
 /// Which bend is off, in words, and whether this piece can be mended.
 fn this_piece(out: &mut String, wanted: &Wanted, told: &Inspection, people: &People) {
     let mut says = Vec::new();
+    if told.wrong_hand {
+        says.push(
+            "The mirror part: good only where its mirror image is wanted. No further bend makes the right one of it."
+                .to_owned(),
+        );
+    }
     let step = wanted.job.bender.pointer.step;
-    for next in &told.next {
+    for next in told.next.iter().filter(|_| !told.wrong_hand) {
         let off = told.worth.get(next.bend.0).copied().unwrap_or_default();
         let number = next.bend.number();
         match off.angle {
             Some(off) if off < Angle::ZERO => says.push(format!(
-                "Bend {number} is {} degrees short. It can be pushed again: end {} in the clamp, on its ring and its top line, then on to {} on the dial. What \
-                 was bent beside it has to leave room for that.",
+                "Bend {number} is {} degrees short. It can be pushed again: end {} in the clamp, on its ring and its top line, then on to {} on the dial. See \
+                 first that clamp and follower still find room beside the other bends.",
                 people.angle(off.abs()),
                 next.lead.letter(),
                 next.dial_target.map_or_else(|| UNKNOWN.to_owned(), |target| people.dial(target, step)),
@@ -148,7 +154,7 @@ fn this_piece(out: &mut String, wanted: &Wanted, told: &Inspection, people: &Peo
             }
             _ => {}
         }
-        if let Some(off) = off.rotation.filter(|off| *off != Angle::ZERO && !told.wrong_hand) {
+        if let Some(off) = off.rotation.filter(|off| *off != Angle::ZERO) {
             let way = if off > Angle::ZERO { "clockwise" } else { "anticlockwise" };
             says.push(format!(
                 "Bend {number} is turned {} degrees too far {way}, looking from end A: that stays in this piece.",

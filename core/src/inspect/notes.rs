@@ -178,7 +178,7 @@ impl Words<'_> {
             all.push(note(
                 "not-measured",
                 format!(
-                    "not measured: the angle of bend{} {}; an angle gauge across it tells (`bends`)",
+                    "not measured: the angle of bend{} {}; an angle gauge on the straights beside it tells (`bends`)",
                     several(&angles),
                     listed(&angles)
                 ),
@@ -213,7 +213,7 @@ impl Words<'_> {
             all.push(note(
                 "not-measured",
                 format!(
-                    "not measured: the length of leg{} {}; tape it from corner to corner, or to the end, over the outside (`legs`, `measured: outside`)",
+                    "not measured: the length of leg{} {}; tape from corner to corner, or to the end, over the outside (`legs`, `measured: outside`)",
                     several(&legs),
                     listed(&legs)
                 ),
@@ -233,7 +233,7 @@ impl Words<'_> {
             all.push(note(
                 "node-unknown",
                 format!(
-                    "where {} lies to the rest is not known without that: it is left out of the verdict",
+                    "the place of {} against the rest is not known without that, and is left out of the comparison",
                     listed(&nodes)
                 ),
             ));
