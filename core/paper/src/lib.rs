@@ -8,6 +8,7 @@ pub mod bars;
 pub mod card;
 mod chain;
 pub mod draw;
+mod dxf;
 pub mod html;
 pub mod layout;
 pub mod page;
