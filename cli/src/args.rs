@@ -43,6 +43,9 @@ pub(crate) enum Command {
     /// Cut all tubes from the bars and offcuts of the job's `stock`, with as little to buy as can be: the cut list (text, JSON), or a label for each piece (PDF, HTML)
     Stock(Stock),
 
+    /// Write the finished tubes for other programs: exact solids (STEP), meshes (glTF, STL), or their centrelines in space (DXF)
+    Export(Export),
+
     /// See each bend in 3D before it is made, and change the tube while looking; or write pictures (--picture, --animation). All arguments go on to tubewright-view, which is installed apart
     #[command(disable_help_flag = true)]
     View(View),
@@ -257,6 +260,21 @@ pub(crate) struct Stock {
     pub(crate) quiet: bool,
 }
 
+/// Arguments of `export`.
+#[derive(Debug, Args)]
+pub(crate) struct Export {
+    #[command(flatten)]
+    pub(crate) planning: Planning,
+
+    /// How to write; without it as the output file's name says: .step or .stp, .gltf, .glb, .stl, .dxf
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<ExportFormat>,
+
+    /// How far the flats of a mesh may lie off the true surface, from 0.01 mm to 10 mm; a bare number is in the units of the job [default: 0.1 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) chord: Option<String>,
+}
+
 /// Arguments of `calibrate`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -426,6 +444,21 @@ pub(crate) enum CardFormat {
     Text,
     // For machines.
     Json,
+}
+
+/// How finished tubes are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ExportFormat {
+    // Exact solids and their assembly.
+    Step,
+    // Meshes, as JSON.
+    Gltf,
+    // Meshes, in binary form.
+    Glb,
+    // Meshes, in one.
+    Stl,
+    // Centrelines in space.
+    Dxf,
 }
 
 /// A sheet of paper.

@@ -8,6 +8,7 @@ mod calibrate;
 mod card;
 mod convert;
 mod exit;
+mod export;
 mod inspect;
 mod interrupt;
 mod layout;
@@ -38,6 +39,7 @@ fn main() -> ExitCode {
             Command::Card(args) => card::run(args),
             Command::Layout(args) => layout::run(args),
             Command::Stock(args) => stock::run(args),
+            Command::Export(args) => export::run(args),
             Command::Calibrate(args) => calibrate::run(args),
             Command::Inspect(args) => inspect::run(args),
             Command::Schema(args) => schema::run(args),

@@ -59,6 +59,8 @@ Commands:
              coordinates (text, JSON)
   stock      Cut all tubes from the bars and offcuts of the job's `stock`, with as little to buy as
              can be: the cut list (text, JSON), or a label for each piece (PDF, HTML)
+  export     Write the finished tubes for other programs: exact solids (STEP), meshes (glTF, STL),
+             or their centrelines in space (DXF)
   view       See each bend in 3D before it is made, and change the tube while looking; or write
              pictures (--picture, --animation). All arguments go on to tubewright-view, which is
              installed apart
