@@ -59,6 +59,39 @@ pub(super) const BOX: Keys = &["min", "max"];
 pub(super) const ROUND: Keys = &["from", "to", "radius"];
 pub(super) const MESH: Keys = &["file", "units", "at"];
 
+pub(super) const BENDER_SIZES: Keys = &[
+    "kind",
+    "units",
+    "name",
+    "motion",
+    "hand",
+    "bend_plane",
+    "up",
+    "floor",
+    "die",
+    "clamp",
+    "follower",
+    "arm_over",
+    "arm_under",
+    "ram",
+    "post",
+    "base",
+    "plate",
+    "handle",
+    "pump",
+    "bench",
+    "operator",
+    "room",
+];
+pub(super) const SIZES_FLOOR: Keys = &["tube", "measured", "axis"];
+pub(super) const SIZES_DIE: Keys = &["name", "od", "clr", "max_angle", "material", "over", "under"];
+pub(super) const SIZES_HOLDER: Keys = &["length", "out", "over", "under"];
+pub(super) const SIZES_BESIDE: Keys = &["gap", "thick", "ahead", "behind", "tube_side", "far_side"];
+pub(super) const SIZES_STANDING: Keys = &["height", "ahead", "behind", "tube_side", "far_side", "front", "back"];
+pub(super) const SIZES_PLATE: Keys = &["gap", "thick", "reach"];
+pub(super) const SIZES_HANDLE: Keys = &["gap", "thick", "reach", "points"];
+pub(super) const SIZES_ROOM: Keys = &["ahead", "behind", "tube_side", "far_side", "front", "back", "ceiling"];
+
 pub(super) const JOB: Keys =
     &["kind", "units", "date", "bender", "tube", "nodes", "mirror", "tubes", "stock", "survey", "rules"];
 pub(super) const RULES: Keys = &[

@@ -87,6 +87,8 @@ pub const CODES: &[&str] = &[
     "bend-unknown",
     "order-unclear",
     "measure-unfit",
+    // Of a bender's sizes.
+    "sizes-disagree",
     // Of solids.
     "mesh-format",
     "mesh-unreadable",

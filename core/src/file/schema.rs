@@ -14,9 +14,10 @@ pub fn kinds() -> impl Iterator<Item = &'static str> {
     ALL.iter().map(|(name, _)| *name)
 }
 
-const ALL: [(&str, &str); 11] = [
+const ALL: [(&str, &str); 12] = [
     ("job", include_str!("schema/job.json")),
     ("bender", include_str!("schema/bender.json")),
+    ("bender-sizes", include_str!("schema/bender-sizes.json")),
     ("rules", include_str!("schema/rules.json")),
     ("test-bends", include_str!("schema/test-bends.json")),
     ("measured-part", include_str!("schema/measured-part.json")),
@@ -89,7 +90,7 @@ mod tests {
 
     #[test]
     fn the_keys_of_the_schemas_are_those_that_the_reader_takes() {
-        let lists: [(&str, &[(&str, Keys)]); 7] = [
+        let lists: [(&str, &[(&str, Keys)]); 8] = [
             (
                 "job",
                 &[
@@ -129,6 +130,20 @@ mod tests {
                     ("box", keys::BOX),
                     ("round", keys::ROUND),
                     ("mesh", keys::MESH),
+                ],
+            ),
+            (
+                "bender-sizes",
+                &[
+                    ("", keys::BENDER_SIZES),
+                    ("floor", keys::SIZES_FLOOR),
+                    ("die", keys::SIZES_DIE),
+                    ("holder", keys::SIZES_HOLDER),
+                    ("beside", keys::SIZES_BESIDE),
+                    ("standing", keys::SIZES_STANDING),
+                    ("plate", keys::SIZES_PLATE),
+                    ("handle", keys::SIZES_HANDLE),
+                    ("room", keys::SIZES_ROOM),
                 ],
             ),
             ("rules", &[("", keys::RULES)]),
@@ -179,6 +194,7 @@ mod tests {
             ("job", "samples/jobs"),
             ("job", "samples/stock"),
             ("bender", "samples/benders"),
+            ("bender-sizes", "samples/sizes"),
             ("rules", "samples/rules"),
             ("records", "samples/records"),
             ("job", "tests/python/jobs"),
@@ -205,7 +221,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 68] = [
+    const NOT_OF_FORM: [&str; 74] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -271,6 +287,12 @@ mod tests {
         "second-document",
         "shape-clr-missing",
         "shape-clr-twice",
+        "sizes-below-the-floor",
+        "sizes-front-of-flat",
+        "sizes-gap-zero",
+        "sizes-inside-out",
+        "sizes-measured-missing",
+        "sizes-post-too-high",
         "tag",
         "too-deep",
         "wall-too-thick",
@@ -280,6 +302,7 @@ mod tests {
     fn every_broken_sample_of_form_is_refused_and_no_other() {
         let kind = |name: &str| match name.split('-').next() {
             Some("bender") => "bender",
+            Some("sizes") => "bender-sizes",
             Some("rules") => "rules",
             Some("record") => "test-bends",
             Some("part") => "measured-part",
