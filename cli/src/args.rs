@@ -62,6 +62,10 @@ pub(crate) enum Command {
 
 /// Arguments of `new`.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+A bender made from a tape, without a box to be written by hand:
+  tubewright new --bender --sheet                        # a sheet to print and to fill in
+  tubewright new --bender --from bender-sizes.yaml       # bender.yaml, and bender.pdf to say yes or no to")]
 pub(crate) struct New {
     /// Folder for job.yaml and bender.yaml; made if it is not there. Without it: this one
     #[arg(value_name = "DIR")]
@@ -70,6 +74,26 @@ pub(crate) struct New {
     /// Write only the bender file
     #[arg(long)]
     pub(crate) bender: bool,
+
+    /// With --bender: write a sheet to be filled in with a tape, bender-sizes.yaml, and bender-sizes.pdf to print
+    #[arg(long, requires = "bender", conflicts_with = "from")]
+    pub(crate) sheet: bool,
+
+    /// With --bender: make the bender file from these sizes, and a drawing of it (PDF) with the same name, for a yes or no
+    #[arg(long, value_name = "SIZES", requires = "bender", conflicts_with = "units")]
+    pub(crate) from: Option<PathBuf>,
+
+    /// With --from: write the bender file here
+    #[arg(long, value_name = "FILE", requires = "from", conflicts_with = "folder")]
+    pub(crate) output: Option<PathBuf>,
+
+    /// With --from: replace files that are there already
+    #[arg(long, requires = "from")]
+    pub(crate) force: bool,
+
+    /// Paper of the sheet or of the drawing; without it letter for inches or feet, else A4
+    #[arg(long, value_enum, value_name = "PAPER", requires = "bender")]
+    pub(crate) paper: Option<PaperSize>,
 
     /// Units that the files are written in
     #[arg(long, value_enum, value_name = "UNITS", default_value_t = ReadingUnits::Mm)]

@@ -121,6 +121,19 @@ fn every_record_has_the_report_and_the_document_that_are_kept() {
 }
 
 #[test]
+fn every_sheet_of_sizes_has_the_bender_that_is_kept() {
+    let sheets = files("sizes");
+    assert!(!sheets.is_empty());
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    for (name, sizes) in sheets {
+        let made = folder.path().join(format!("{name}.yaml"));
+        let run = tubewright().args(["new", "--bender", "--quiet", "--from"]).arg(&sizes).arg("--output").arg(&made);
+        run.assert().success();
+        compare(&name, "bender.yaml", &fs::read_to_string(&made).expect("the bender file is written"));
+    }
+}
+
+#[test]
 fn every_bent_part_has_the_report_and_the_document_that_are_kept() {
     for (name, part) in parts() {
         let status = i32::from(name == OFF);
