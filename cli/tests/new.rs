@@ -56,8 +56,9 @@ fn a_file_in_the_place_of_the_folder_is_a_mistake() {
 
 /// Every line of the sheet that waits for a figure gets the one that the sample has there, and is taken out where it has none.
 fn filled_in(sheet: &str) -> String {
-    let sample = fs::read_to_string(common::top().join("samples/sizes/floor-bender.yaml")).unwrap();
-    let sample = parse(&sample).unwrap();
+    let sample =
+        fs::read_to_string(common::top().join("samples/sizes/floor-bender.yaml")).expect("the sample is there");
+    let sample = parse(&sample).unwrap_or_else(|fault| panic!("{}", fault.message));
     let of = |node: &Node, key: &str| match &node.value {
         Value::Map(entries) => {
             entries.iter().find(|entry| entry.key.written() == Some(key)).map(|entry| entry.value.clone())

@@ -10,6 +10,7 @@ use tubewright::bender::sizes::{Measure, Sizes};
 use tubewright::bender::{BendPlane, Bender, Carrier, Hand, Shape};
 use tubewright::file::mistake::Mistakes;
 use tubewright::file::{Disk, Held, load_bender, load_bender_sizes, write_bender};
+use tubewright::units::Length;
 
 /// A block of the file: its key, its sizes by their keys, and what else stands in it.
 type Rows = Vec<(&'static str, Vec<(&'static str, f64)>, &'static str)>;
@@ -228,7 +229,7 @@ fn what_stands_in_the_frame_is_where_it_was_measured() {
     };
     // The tube is 38 thick, 127 from the axis, and its underside 841 over the floor.
     let flat = sound(&text("anticlockwise", 0, "mm", &rows(0))).bender();
-    assert_eq!(flat.centre_height.to_mm(), 860.0);
+    assert_eq!(flat.centre_height, Length::mm(860.0));
     assert_eq!(shape(&flat, "arm over the tube"), (Carrier::Frame, vec![-190.0, -225.0, 62.0, 45.0, 46.0, 74.0]));
     assert_eq!(shape(&flat, "ram"), (Carrier::Frame, vec![-620.0, -70.0, -165.0, -40.0, 150.0, -80.0]));
     assert_eq!(shape(&flat, "post"), (Carrier::Frame, vec![-125.0, -140.0, -860.0, -25.0, -40.0, -430.0]));
@@ -263,20 +264,20 @@ fn the_height_of_the_tube_and_its_od_move_what_is_taken_from_them() {
     let before = bender(&of);
     of[0].1[0].1 += 7.0;
     let higher = bender(&of);
-    assert_eq!(higher.centre_height.to_mm(), 867.0);
+    assert_eq!(higher.centre_height, Length::mm(867.0));
     // The floor goes down by as much, and what stands on it; what was taken from the tube stays.
-    assert_eq!([base(&higher)[2], base(&higher)[5]], [base(&before)[2] - 7.0, base(&before)[5] - 7.0]);
+    assert_eq!(vec![base(&higher)[2], base(&higher)[5]], vec![base(&before)[2] - 7.0, base(&before)[5] - 7.0]);
     assert_eq!(arm(&higher), arm(&before));
     of[0].1[0].1 -= 7.0;
     // A thicker tube has its middle higher over its underside, and its surface further from its middle.
     of[1].1[0].1 += 2.0;
     let thicker = bender(&of);
-    assert_eq!(thicker.centre_height.to_mm(), 861.0);
-    assert_eq!([arm(&thicker)[2], arm(&thicker)[5]], [arm(&before)[2] + 1.0, arm(&before)[5] + 1.0]);
+    assert_eq!(thicker.centre_height, Length::mm(861.0));
+    assert_eq!(vec![arm(&thicker)[2], arm(&thicker)[5]], vec![arm(&before)[2] + 1.0, arm(&before)[5] + 1.0]);
     for (measured, height) in [("top", 822.0), ("centre", 841.0), ("underside", 860.0)] {
         let flat = text("anticlockwise", 0, "mm", &rows(0));
         let sizes = sound(&flat.replace("measured: underside", &format!("measured: {measured}")));
-        assert_eq!(sizes.bender().centre_height.to_mm(), height);
+        assert_eq!(sizes.bender().centre_height, Length::mm(height));
     }
 }
 

@@ -22,7 +22,7 @@ fn load(text: &str) -> Sizes {
 
 /// Benders of all sorts: both hands, upright, small and in inches, and one of which nothing but the die was measured.
 fn benders() -> Vec<Sizes> {
-    let text = std::fs::read_to_string(SAMPLE).unwrap();
+    let text = std::fs::read_to_string(SAMPLE).expect("the sample is there");
     let bare = "motion: die-stands\nhand: clockwise\nfloor: { axis: 48-1/2 }\nkind: bender-sizes\nunits: in\nbend_plane: vertical\n\
                 die: { name: d, od: 1.66, clr: 5, max_angle: 190 }\nclamp: { length: 2-3/4 }\nfollower: { length: 6 }\n";
     let upright = format!(
