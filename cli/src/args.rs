@@ -428,7 +428,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, bender-sizes, rules, test-bends, measured-part, nodes, rows) or of output (plan, calibration, inspection, stock, card, layout)
+    /// Kind of file (job, bender, bender-sizes, rules, test-bends, measured-part, survey, nodes, rows) or of output (plan, calibration, inspection, stock, survey-result, card, layout)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

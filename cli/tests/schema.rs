@@ -23,7 +23,7 @@ fn every_kind_is_a_schema_and_the_help_names_it() {
 fn an_unknown_kind_is_a_mistake_with_the_list() {
     tubewright().args(["schema", "card game"]).assert().code(2).stdout_eq("").stderr_eq(str![[r#"
 error: there is no kind `card game`
-help: the kinds are: job, bender, bender-sizes, rules, test-bends, measured-part, nodes, rows, plan, calibration, inspection, stock, card, layout
+help: the kinds are: job, bender, bender-sizes, rules, test-bends, measured-part, survey, nodes, rows, plan, calibration, inspection, stock, survey-result, card, layout
 
 "#]]);
 }

@@ -3,8 +3,8 @@
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
 //! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`], [`rescue`],
 //! [`plan`], [`fit`], [`calibrate`], [`inspect`],
-//! [`cutting`], [`stock`]; then [`mod@file`], which turns
-//! text into the types above. [`json`] lays out what the documents of `plan`, `calibrate`, `inspect` and `stock` say.
+//! [`cutting`], [`stock`], [`mod@survey`]; then [`mod@file`], which turns
+//! text into the types above. [`json`] lays out what the documents of `plan`, `calibrate`, `inspect`, `stock` and `survey` say.
 //!
 //! ```
 //! use std::path::Path;
@@ -64,5 +64,6 @@ pub mod plan;
 pub mod rescue;
 pub mod round;
 pub mod stock;
+pub mod survey;
 pub mod tolerance;
 pub mod units;

@@ -102,21 +102,33 @@ fn read_nodes(page: &Page<'_>, node: &Node, places: &mut Places) -> (BTreeMap<St
     (nodes, spoilt)
 }
 
-fn mirror(page: &Page<'_>, block: &Block<'_>) -> Option<Mirror> {
+/// How a plane is written.
+const PLANE_HELP: &str = "`plane: y` is the plane y = 0; `plane: { y: 12 }` is the one at y = 12";
+
+/// The plane that stands under `plane` of a block.
+pub(super) fn read_plane(page: &Page<'_>, block: &Block<'_>, node: &Node) -> Option<Plane> {
     const AXES: [(&str, Axis); 3] = [("x", Axis::X), ("y", Axis::Y), ("z", Axis::Z)];
-    const HELP: &str = "`plane: y` is the plane y = 0; `plane: { y: 12 }` is the one at y = 12";
-    let plane = block.need("plane", HELP).and_then(|node| match &node.value {
+    match &node.value {
         Value::Map(_) => {
             let plane = page.block(node, block.of("plane"), &node.span, keys::PLANE)?;
             let given: Vec<_> = AXES.into_iter().filter(|(key, _)| plane.has(key)).collect();
             let [(key, axis)] = given[..] else {
-                page.mistake("count-wrong", &node.span, format!("{} names {} axes", plane.what, given.len()), HELP);
+                page.mistake(
+                    "count-wrong",
+                    &node.span,
+                    format!("{} names {} axes", plane.what, given.len()),
+                    PLANE_HELP,
+                );
                 return None;
             };
             Some(Plane::square_to(axis, plane.length(key, Limits::ANY)?))
         }
         _ => page.word(node, &block.of("plane"), &AXES).map(|axis| Plane::square_to(axis, Length::ZERO)),
-    });
+    }
+}
+
+fn mirror(page: &Page<'_>, block: &Block<'_>) -> Option<Mirror> {
+    let plane = block.need("plane", PLANE_HELP).and_then(|node| read_plane(page, block, node));
     let help = "what the names of a node and of its image end in: `suffix: { from: -left, to: -right }`";
     let suffix = block.need("suffix", help);
     let suffix = suffix

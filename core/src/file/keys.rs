@@ -174,3 +174,25 @@ pub(super) const PART_DISTANCE: Keys = &["from", "to", "length", "measured"];
 pub(super) const PART_TOUCHED: Keys = &["leg", "at"];
 pub(super) const PART_LYING: Keys = &["flat", "up"];
 pub(super) const PART_FIT: Keys = &["hold", "weights"];
+
+pub(super) const SURVEY: Keys = &[
+    "kind",
+    "units",
+    "date",
+    "accuracy",
+    "frame",
+    "distances",
+    "drops",
+    "levels",
+    "lines",
+    "planes",
+    "symmetric",
+    "about",
+];
+pub(super) const SURVEY_ACCURACY: Keys = &["length", "plumb", "height", "flush", "symmetric"];
+pub(super) const FRAME: Keys = &["origin", "x", "xy", "up", "flat"];
+pub(super) const DISTANCE: Keys = &["from", "to", "length", "accuracy", "measured", "a", "b", "od"];
+pub(super) const DROP: Keys = &["from", "to", "length", "accuracy", "plumb"];
+pub(super) const LEVELS: Keys = &["heights", "accuracy"];
+pub(super) const FLUSH: Keys = &["points", "accuracy"];
+pub(super) const SYMMETRY: Keys = &["pairs", "plane", "accuracy"];

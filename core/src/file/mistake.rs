@@ -89,6 +89,9 @@ pub const CODES: &[&str] = &[
     "measure-unfit",
     // Of a bender's sizes.
     "sizes-disagree",
+    // Of a survey.
+    "point-twice",
+    "point-unknown",
     // Of solids.
     "mesh-format",
     "mesh-unreadable",

@@ -14,19 +14,21 @@ pub fn kinds() -> impl Iterator<Item = &'static str> {
     ALL.iter().map(|(name, _)| *name)
 }
 
-const ALL: [(&str, &str); 12] = [
+const ALL: [(&str, &str); 14] = [
     ("job", include_str!("schema/job.json")),
     ("bender", include_str!("schema/bender.json")),
     ("bender-sizes", include_str!("schema/bender-sizes.json")),
     ("rules", include_str!("schema/rules.json")),
     ("test-bends", include_str!("schema/test-bends.json")),
     ("measured-part", include_str!("schema/measured-part.json")),
+    ("survey", include_str!("schema/survey.json")),
     ("nodes", include_str!("schema/nodes.json")),
     ("rows", include_str!("schema/rows.json")),
     ("plan", include_str!("../plan/plan.schema.json")),
     ("calibration", include_str!("../calibrate/calibration.schema.json")),
     ("inspection", include_str!("../inspect/inspection.schema.json")),
     ("stock", crate::stock::document::JSON_SCHEMA),
+    ("survey-result", include_str!("../survey/survey.schema.json")),
 ];
 
 #[cfg(test)]
@@ -90,7 +92,7 @@ mod tests {
 
     #[test]
     fn the_keys_of_the_schemas_are_those_that_the_reader_takes() {
-        let lists: [(&str, &[(&str, Keys)]); 8] = [
+        let lists: [(&str, &[(&str, Keys)]); 9] = [
             (
                 "job",
                 &[
@@ -167,6 +169,20 @@ mod tests {
                     ("fit", keys::PART_FIT),
                 ],
             ),
+            (
+                "survey",
+                &[
+                    ("", keys::SURVEY),
+                    ("accuracy", keys::SURVEY_ACCURACY),
+                    ("frame", keys::FRAME),
+                    ("distance", keys::DISTANCE),
+                    ("drop", keys::DROP),
+                    ("levels", keys::LEVELS),
+                    ("flush", keys::FLUSH),
+                    ("symmetry", keys::SYMMETRY),
+                    ("plane", keys::PLANE),
+                ],
+            ),
             ("nodes", &[("", keys::NODES)]),
             ("rows", &[("", keys::ROWS), ("row", keys::ROW)]),
         ];
@@ -197,6 +213,7 @@ mod tests {
             ("bender-sizes", "samples/sizes"),
             ("rules", "samples/rules"),
             ("records", "samples/records"),
+            ("survey", "samples/surveys"),
             ("job", "tests/python/jobs"),
             ("bender", "tests/python/benders"),
         ] {
@@ -221,7 +238,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 74] = [
+    const NOT_OF_FORM: [&str; 85] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -293,6 +310,17 @@ mod tests {
         "sizes-inside-out",
         "sizes-measured-missing",
         "sizes-post-too-high",
+        "survey-about-unknown",
+        "survey-face-missing",
+        "survey-frame-mistyped",
+        "survey-frame-twice",
+        "survey-from-to-same",
+        "survey-inside-out",
+        "survey-od-missing",
+        "survey-one-pair",
+        "survey-plane-of-three",
+        "survey-plumb-missing",
+        "survey-up-and-flat",
         "tag",
         "too-deep",
         "wall-too-thick",
@@ -306,6 +334,7 @@ mod tests {
             Some("rules") => "rules",
             Some("record") => "test-bends",
             Some("part") => "measured-part",
+            Some("survey") => "survey",
             Some("shape") => "nodes",
             _ => "job",
         };
