@@ -56,6 +56,9 @@ pub(crate) enum Command {
     /// Hold a bent part against the plan, and find what to do otherwise on the next piece; or measure a part to be copied
     Inspect(Inspect),
 
+    /// Find where points are, and which tape was misread, from distances between them
+    Survey(Survey),
+
     /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
     Schema(Schema),
 }
@@ -394,6 +397,60 @@ pub(crate) struct Inspect {
     pub(crate) output: OutputArgs,
 
     /// Units of lengths in the text; without it those of the job, or of the record
+    #[arg(long, value_enum, value_name = "UNITS")]
+    pub(crate) units: Option<ReadingUnits>,
+
+    /// Print inches as fractions down to 1/16, 1/32 or 1/64
+    #[arg(long, value_enum, value_name = "PARTS")]
+    pub(crate) fraction: Option<Fraction>,
+
+    /// No messages but errors
+    #[arg(long)]
+    pub(crate) quiet: bool,
+}
+
+/// Arguments of `survey`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A survey (YAML): points by names of your own, and taped distances between them:
+  kind: survey
+  units: mm
+  accuracy: { length: 1 }                                # one standard deviation of a tape
+  frame: { origin: p1, x: p2, xy: p4, up: p5 }           # p1 at 0, p2 on +x, p4 at y > 0, p5 at z > 0
+  distances:
+    - { from: p1, to: p2, length: 1200 }
+    - { from: p2, to: p8, length: 1582, measured: outside, od: 38.1 }   # over the far faces
+And, where they were taken:
+  drops: [{ from: p5, to: p1, length: 600 }]             # a plumb line; accuracy { plumb: 2 }
+  levels: [{ heights: { p1: 120, p4: 118 } }]            # over one level line; { height: 1 }
+  lines: [{ points: [p1, p9, p2] }]                      # on a string; { flush: 1 }
+  planes: [{ points: [p1, p2, p4, p3] }]                 # in the plane of the first three
+  symmetric: [{ pairs: [[p1, p2], [p4, p3]] }]           # images; { symmetric: 2 }
+  about: { p7: [1200, 800, 600] }                        # by eye: which of two places is meant
+A flat network says `flat: true` instead of `up`.
+
+Exit status: 0 all told; 1 something is not told or misread; 2 a mistake in the file.")]
+pub(crate) struct Survey {
+    /// The survey (YAML)
+    #[arg(value_name = "FILE", required_unless_present = "sheet")]
+    pub(crate) file: Option<PathBuf>,
+
+    /// Instead of a survey, write one to be filled in at the chassis, for points of these names: those of the frame first
+    #[arg(long, value_name = "NAMES", conflicts_with_all = ["file", "plot", "format"])]
+    pub(crate) sheet: Option<String>,
+
+    /// Text for people, or JSON for machines (always in mm)
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<PlanFormat>,
+
+    /// Draw the network with its weak places as a picture (SVG)
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) plot: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) output: OutputArgs,
+
+    /// Units of lengths in the text; without it those of the survey
     #[arg(long, value_enum, value_name = "UNITS")]
     pub(crate) units: Option<ReadingUnits>,
 

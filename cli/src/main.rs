@@ -15,11 +15,13 @@ mod layout;
 mod new;
 mod output;
 mod plan;
+mod plot;
 mod progress;
 mod say;
 mod schema;
 mod steps;
 mod stock;
+mod survey;
 mod view;
 
 use std::io::Write as _;
@@ -42,6 +44,7 @@ fn main() -> ExitCode {
             Command::Export(args) => export::run(args),
             Command::Calibrate(args) => calibrate::run(args),
             Command::Inspect(args) => inspect::run(args),
+            Command::Survey(args) => survey::run(args),
             Command::Schema(args) => schema::run(args),
             // It ends as the program that it hands on to ends.
             Command::View(args) => return view::run(args),

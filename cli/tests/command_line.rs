@@ -67,6 +67,7 @@ Commands:
   calibrate  Find springback, effective CLR, stretch and mark offset from a record of test bends
   inspect    Hold a bent part against the plan, and find what to do otherwise on the next piece; or
              measure a part to be copied
+  survey     Find where points are, and which tape was misread, from distances between them
   schema     Print the JSON Schema of a kind of file or of an output, for editors and other programs
 
 Options:
