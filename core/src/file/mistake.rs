@@ -59,6 +59,7 @@ pub const CODES: &[&str] = &[
     // Of what is named.
     "node-unknown",
     "node-twice",
+    "node-untold",
     "die-unknown",
     "material-unknown",
     "mirror-empty",
@@ -92,6 +93,7 @@ pub const CODES: &[&str] = &[
     // Of a survey.
     "point-twice",
     "point-unknown",
+    "survey-unsolved",
     // Of solids.
     "mesh-format",
     "mesh-unreadable",

@@ -238,7 +238,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 85] = [
+    const NOT_OF_FORM: [&str; 89] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -272,7 +272,10 @@ mod tests {
         "merge-key",
         "mirror-empty",
         "mirror-node-twice",
+        "mirror-of-surveyed",
+        "node-surveyed-twice",
         "node-unknown",
+        "node-untold",
         "nodes-coincide",
         "od-unsaid",
         "part-bend-unknown",
@@ -323,6 +326,7 @@ mod tests {
         "survey-up-and-flat",
         "tag",
         "too-deep",
+        "unsolved-survey",
         "wall-too-thick",
     ];
 

@@ -5,10 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
-use nalgebra::Point3;
+use nalgebra::{DMatrix, Point3};
 use sha2::{Digest, Sha256};
 
-use super::job::read_plane;
+use super::job::{named_file, read_plane};
 use super::keys::{self, Keys};
 use super::load::{as_tree, finish, note_head, open_text, page, top_at};
 use super::mistake::{Mistake, Mistakes, Place, Source, nearest, quoted};
@@ -17,7 +17,9 @@ use super::source::Files;
 use super::tree::{Node, Value};
 use super::tube::TAKEN;
 use crate::centreline::Taken;
-use crate::survey::{Drop, Flush, Frame, Height, Record, Symmetry, Tape};
+use crate::job::Surveyed;
+use crate::round::People;
+use crate::survey::{Drop, Flush, Frame, Height, Record, Symmetry, Tape, survey};
 use crate::units::Length;
 
 /// Points that a survey may have: more than a chassis has corners, and every pair of them is looked at.
@@ -58,6 +60,66 @@ pub(super) fn open_survey(
         Reading::new(&page, &top).record()
     });
     (text, found)
+}
+
+/// What a job has from its survey.
+pub(super) struct OfJob {
+    pub(super) surveyed: Surveyed,
+    /// The points that it tells.
+    pub(super) points: Vec<(String, Point3<f64>)>,
+    /// Those that it does not.
+    pub(super) untold: Vec<String>,
+}
+
+/// The survey that a job names, as the next of its `sources`, worked out; `None` where it names none, and where there is a mistake, which is noted.
+pub(super) fn survey_of_job(
+    files: &dyn Files,
+    job: &Path,
+    page: &Page<'_>,
+    top: &Block<'_>,
+    sources: &mut Vec<Source>,
+    sum: &mut Sha256,
+) -> Option<OfJob> {
+    let (named, place) = named_file(page, top, "survey", top.get("survey")?)?;
+    let path = job.parent().unwrap_or(Path::new("")).join(named);
+    // Where the nodes are hangs on it: it is part of the fingerprint.
+    let (text, found) = open_survey(files, &path, page.log, sources.len(), sum, (place, named));
+    sources.push(Source { path: path.to_string_lossy().into_owned(), text });
+    let record = found?;
+    let told = match survey(&record) {
+        Ok(told) => told,
+        Err(fault) => {
+            page.mistake(
+                "survey-unsolved",
+                &top.value_at("survey"),
+                format!("the survey tells no points: {fault}"),
+                "the frame takes three points that are joined by tapes and stand well off one line; see whether two tapes are swapped",
+            );
+            return None;
+        }
+    };
+    let (mut points, mut untold, mut nodes) = (Vec::new(), Vec::new(), BTreeMap::new());
+    for (place, (name, found)) in record.points.iter().zip(&told.points).enumerate() {
+        match found.point() {
+            Some(at) => {
+                points.push((name.clone(), at));
+                nodes.insert(name.clone(), place);
+            }
+            None => untold.push(name.clone()),
+        }
+    }
+    let count = record.points.len();
+    let mut covariance = DMatrix::zeros(3 * count, 3 * count);
+    for one in 0..count {
+        for other in 0..count {
+            covariance.fixed_view_mut::<3, 3>(3 * one, 3 * other).copy_from(&told.covariance(one, other));
+        }
+    }
+    let notes = told.notes(&record, &People::usual(page.unit));
+    let doubt =
+        notes.into_iter().find(|note| matches!(note.code, "misread" | "misread-unsure" | "disagrees" | "found-once"));
+    let surveyed = Surveyed { file: named.to_owned(), nodes, covariance, doubt: doubt.map(|note| note.text) };
+    Some(OfJob { surveyed, points, untold })
 }
 
 /// Standard deviations that hold where a reading has none of its own.

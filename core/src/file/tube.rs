@@ -92,6 +92,10 @@ pub(super) struct Shared<'s> {
     pub(super) nodes: &'s BTreeMap<String, Point3<f64>>,
     /// Names of the nodes that could not be read, so that nobody is told that they are missing.
     pub(super) spoilt: &'s [String],
+    /// Points that the survey has and does not tell.
+    pub(super) untold: &'s [String],
+    /// There is a survey that could not be read: what it tells is not known.
+    pub(super) lost: bool,
     pub(super) stock: &'s StockGiven,
     pub(super) bender: Option<&'s Bender>,
 }
@@ -641,7 +645,14 @@ fn path(shared: &Shared<'_>, block: &Block<'_>, node: &Node) -> Option<(Shape, S
         if let Some(point) = shared.nodes.get(name) {
             names.push(name.to_owned());
             points.push(*point);
-        } else if !shared.spoilt.iter().any(|spoilt| spoilt == name) {
+        } else if shared.untold.iter().any(|untold| untold == name) {
+            page.mistake(
+                "node-untold",
+                &item.span,
+                format!("{}: the survey does not tell where {} is", block.what, quoted(name)),
+                "`tubewright survey` on its file says what is missing, and which tape would tell",
+            );
+        } else if !shared.lost && !shared.spoilt.iter().any(|spoilt| spoilt == name) {
             let known = || shared.nodes.keys().map(String::as_str);
             let help = if shared.nodes.is_empty() {
                 "the job has no `nodes`: give each as `name: [x, y, z]`".to_owned()

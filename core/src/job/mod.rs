@@ -3,11 +3,13 @@
 mod bars;
 mod rules;
 mod section;
+mod surveyed;
 
 use std::collections::BTreeMap;
 
 pub use self::bars::{Bar, Bars, Size};
 pub use self::rules::{Bound, Rules};
+pub use self::surveyed::Surveyed;
 use crate::bender::{Bender, Die};
 use crate::centreline::{Centreline, Plane};
 use crate::forming::theory::Bending;
@@ -99,9 +101,11 @@ pub struct Job {
     pub rules: Option<Rules>,
     /// What its tubes are cut from, where that is given.
     pub bars: Option<Bars>,
+    /// What its nodes have from a survey, where it names one.
+    pub surveyed: Option<Surveyed>,
     /// Tubes, in the order of the file.
     pub tubes: Vec<Tube>,
-    /// First four hex digits of SHA-256 over the job's, the bender's and the meshes' bytes.
+    /// First four hex digits of SHA-256 over the job's, the bender's, the survey's and the meshes' bytes.
     pub fingerprint: String,
 }
 

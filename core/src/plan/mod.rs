@@ -18,6 +18,7 @@ mod notes;
 mod others;
 mod rescued;
 mod rules;
+mod surveyed;
 mod walk;
 mod why;
 
@@ -457,7 +458,8 @@ fn plan_tube(
         Scatter::new(&Shape::new(&tube.centreline, &blank, &lead), &accuracy, &doubts)
     });
     let fitness = Fitness::new(job, tube, &options.people);
-    let notes = notes::notes(&walk, &walked.steps, &solved, &fitness, cures.stopped);
+    let mut notes = notes::notes(&walk, &walked.steps, &solved, &fitness, cures.stopped);
+    notes.extend(surveyed::notes(job, tube, scatter.as_ref(), &options.people));
     let known =
         Known { feasible, proved: solved.proved, alternatives, why_not, cures: cures.found, scatter, fitness, notes };
     Ok(told(job, tube, blank, walked, known))

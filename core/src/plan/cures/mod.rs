@@ -362,6 +362,10 @@ impl Search<'_, '_> {
             for (sign, way) in [(1.0, "toward"), (-1.0, "away from")] {
                 let along = (to - from).normalize() * sign;
                 let node = written(self.job, own);
+                // What was surveyed is where it is: no file moves it.
+                if self.job.surveyed.as_ref().is_some_and(|surveyed| surveyed.nodes.contains_key(node)) {
+                    continue;
+                }
                 let (along, words) = if node == own {
                     (along, format!(" {way} {toward}"))
                 } else {
