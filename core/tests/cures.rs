@@ -454,6 +454,7 @@ fn tube(seed: u64, bender: &Bender) -> Option<Tube> {
         node_names: vec![None; bends + 2],
         extra_a: Length::ZERO,
         extra_b: Length::mm(if seed.is_multiple_of(2) { 0.0 } else { 12.0 }),
+        ends: [None, None],
         seam: None,
         one_piece: false,
         tolerance: None,

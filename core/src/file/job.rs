@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use nalgebra::Point3;
 
+use super::ends::fit_ends;
 use super::keys;
 use super::mistake::{Mistake, Place, quoted};
 use super::places::{NodePlace, Places};
@@ -71,10 +72,14 @@ pub(super) fn read_job(
     let untold = survey.map(|survey| survey.untold.as_slice()).unwrap_or_default();
     let shared = Shared { page, nodes: &nodes, spoilt: &spoilt, untold, lost, stock: &stock, bender };
     let count = named.len();
-    let (mut tubes, tube_places): (Vec<Tube>, Vec<_>) =
-        named.iter().filter_map(|named| read_tube(&shared, named)).unzip();
-    places.tubes = tube_places;
-    if tubes.len() != count {
+    let mut tubes: Vec<Tube> = Vec::with_capacity(count);
+    let mut ends = Vec::with_capacity(count);
+    for (tube, ends_of, places_of) in named.iter().filter_map(|named| read_tube(&shared, named)) {
+        tubes.push(tube);
+        ends.push(ends_of);
+        places.tubes.push(places_of);
+    }
+    if tubes.len() != count || !fit_ends(page, &mut tubes, &ends) {
         return None;
     }
     if let Some(mirror) = &mirror {

@@ -133,6 +133,8 @@ pub(super) const LEG: Keys = &["length", "a", "b"];
 pub(super) const INCLUDED: Keys = &["included"];
 pub(super) const ROW: Keys = &["length", "rotation", "bend"];
 pub(super) const EXTRA: Keys = &["a", "b"];
+pub(super) const ENDS: Keys = &["a", "b"];
+pub(super) const END: Keys = &["meets", "gap", "cut", "when"];
 pub(super) const BARS: Keys = &["kerf", "end_waste", "bars", "offcuts"];
 pub(super) const BAR: Keys = &["length", "count", "od", "wall", "material"];
 

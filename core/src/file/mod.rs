@@ -16,6 +16,7 @@ mod beside;
 mod calibrated;
 mod diameters;
 pub mod edit;
+mod ends;
 mod job;
 mod keys;
 mod load;

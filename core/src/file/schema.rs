@@ -106,6 +106,8 @@ mod tests {
                     ("included", keys::INCLUDED),
                     ("row", keys::ROW),
                     ("extra", keys::EXTRA),
+                    ("ends", keys::ENDS),
+                    ("end", keys::END),
                     ("bars", keys::BARS),
                     ("bar", keys::BAR),
                 ],
@@ -208,6 +210,7 @@ mod tests {
     fn every_sample_is_accepted() {
         for (kind, folder) in [
             ("job", "samples/jobs"),
+            ("job", "samples/ends"),
             ("job", "samples/stock"),
             ("bender", "samples/benders"),
             ("bender-sizes", "samples/sizes"),
@@ -238,7 +241,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 89] = [
+    const NOT_OF_FORM: [&str; 101] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -254,11 +257,23 @@ mod tests {
         "bender-up-too-long",
         "bracket-open",
         "closed-path",
+        "cope-no-straight",
+        "cope-on-cut",
+        "cope-past-end",
+        "cope-too-flat",
+        "cope-too-wide",
+        "cope-torn",
         "die-angle-below-zero",
         "die-unknown",
         "die-unsaid",
         "dies-too-few",
         "empty",
+        "end-crosses",
+        "end-meets-itself",
+        "end-misses",
+        "end-not-near",
+        "ends-mutual",
+        "ends-tube-unknown",
         "file-is-folder",
         "file-missing",
         "key-twice",

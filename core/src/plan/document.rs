@@ -7,8 +7,8 @@ use nalgebra::{Matrix3, Point3};
 use serde::Serialize;
 
 use super::{
-    Alternative, Change, Cure, Fitness, Kept, Limit, Note, Plan, PlanStep, Push, Rescue, Side, Size, SpringbackFrom,
-    TubePlan, WhyNot,
+    Alternative, Change, Cure, EndDocument, Fitness, Kept, Limit, Note, Plan, PlanStep, Push, Rescue, Side, Size,
+    SpringbackFrom, TubePlan, WhyNot,
 };
 use crate::clearance::{Clearance, Verdict};
 use crate::forming::BentWall;
@@ -41,6 +41,8 @@ struct TubeDocument {
     rows: Vec<RowDocument>,
     developed_mm: f64,
     cut_length_mm: f64,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    ends: Vec<EndDocument>,
     gain_mm: Option<f64>,
     feasible: bool,
     cost_s: Option<f64>,
@@ -355,6 +357,7 @@ impl TubeDocument {
             rows: rows(tube),
             developed_mm: mm(tube.blank.developed),
             cut_length_mm: mm(tube.blank.cut_length),
+            ends: tube.ends.iter().map(EndDocument::new).collect(),
             gain_mm: tube.centreline.gain().map(mm),
             feasible: tube.feasible,
             cost_s: tube.cost.map(|cost| cost.to_seconds()),

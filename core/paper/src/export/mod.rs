@@ -1,7 +1,7 @@
 //! The finished tubes of a plan for other programs.
 //!
 //! A part is the nominal tube as it is wanted: round, of its OD, hollow where the wall is known, its arcs at their formed radius, from the end node at A to the
-//! end node at B, both ends cut square. What is left on beyond the nodes to be cut off later is not part of it. All parts lie in the axes of the job, so the two
+//! end node at B, both ends cut square. An end that lands on another tube is cut square at its long point: its cope is not part of it, and its words say so. What is left on beyond the nodes to be cut off later is not part of it. All parts lie in the axes of the job, so the two
 //! of a mirrored pair are two different parts. Of a tube without a wall only the outside is known: it is written as if it were a bar, and says so.
 //!
 //! | writer | makes | lengths | axes |
@@ -100,6 +100,9 @@ impl Part {
         if tube.stock.wall.is_none() {
             about.push_str(", WALL NOT GIVEN: only its outside is known");
         }
+        for end in &tube.ends {
+            about.push_str(&format!(", end {} at its long point, NOT COPED to {}", end.end.letter(), end.cut.meets));
+        }
         if !tube.feasible {
             about = format!("{about}; {}: this is its shape only", words.verdict());
         }
@@ -108,7 +111,7 @@ impl Part {
             about,
             od: tube.stock.od,
             wall: tube.stock.wall,
-            spans: spans(&tube.centreline),
+            spans: spans(&tube.centreline.cut_back(tube.set_offs())),
         }
     }
 
