@@ -226,6 +226,10 @@ pub(crate) struct Layout {
     #[command(flatten)]
     pub(crate) planning: Planning,
 
+    /// Templates of ends that land on other tubes, in place of the tubes: .pdf, .svg, .txt or .json
+    #[arg(long)]
+    pub(crate) ends: bool,
+
     /// Text for people, or JSON for machines; without it as the output file's name says: .pdf, .dxf, .txt or .json
     #[arg(long, value_enum, value_name = "FORMAT")]
     pub(crate) format: Option<PlanFormat>,
@@ -485,7 +489,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, bender-sizes, rules, test-bends, measured-part, survey, nodes, rows) or of output (plan, calibration, inspection, stock, survey-result, card, layout)
+    /// Kind of file (job, bender, bender-sizes, rules, test-bends, measured-part, survey, nodes, rows) or of output (plan, calibration, inspection, stock, survey-result, card, layout, ends)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 

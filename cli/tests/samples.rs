@@ -57,6 +57,13 @@ fn survey_status(name: &str) -> i32 {
     i32::from(name == "misread" || name == "trailer-bed")
 }
 
+/// Jobs with ends that land on other tubes.
+fn ends() -> Vec<(String, PathBuf)> {
+    let ends = files("ends");
+    assert!(!ends.is_empty());
+    ends
+}
+
 fn files(folder: &str) -> Vec<(String, PathBuf)> {
     let mut files: Vec<(String, PathBuf)> = fs::read_dir(top().join("samples").join(folder))
         .expect("the samples are there")
@@ -171,6 +178,18 @@ fn every_survey_has_the_report_and_the_document_that_are_kept() {
 }
 
 #[test]
+fn every_job_with_ends_on_other_tubes_has_what_is_kept() {
+    for (name, job) in ends() {
+        compare(&name, "txt", &planned(&job, &[], 0));
+        compare(&name, "json", &planned(&job, &["--format", "json"], 0));
+        compare(&name, "card.txt", &printed("card", &job, &[], 0));
+        compare(&name, "card.json", &printed("card", &job, &["--format", "json"], 0));
+        compare(&name, "layout.txt", &printed("layout", &job, &[], 0));
+        compare(&name, "ends.txt", &printed("layout", &job, &["--ends"], 0));
+    }
+}
+
+#[test]
 fn the_impossible_tubes_are_impossible_for_the_stated_reasons() {
     let document = planned(&top().join("samples/jobs/impossible.yaml"), &["--format", "json"], 1);
     let document: serde_json::Value = serde_json::from_str(&document).expect("the document is JSON");
@@ -209,6 +228,13 @@ fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
             for line in printed(command, &job, &[], status(&name)).lines() {
                 assert!(!line.chars().any(char::is_control), "{name}: {line:?}");
                 assert!(line.chars().count() <= columns, "{name}: {line}");
+            }
+        }
+    }
+    for (name, job) in ends() {
+        for (command, more, columns) in [("plan", &[][..], 120), ("card", &[], 80), ("layout", &["--ends"], 80)] {
+            for line in printed(command, &job, more, 0).lines() {
+                assert!(!line.chars().any(char::is_control) && line.chars().count() <= columns, "{name}: {line:?}");
             }
         }
     }
