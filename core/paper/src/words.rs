@@ -293,7 +293,6 @@ impl Words<'_> {
                 lines.push(format!("It has {extra} extra at end {end}, to be cut off after bending."));
             }
         }
-        lines.extend(self.tube.ends.iter().flat_map(|end| self.end(end)));
         lines.extend(self.counted_from());
         lines
     }
@@ -302,7 +301,7 @@ impl Words<'_> {
     #[must_use]
     pub fn end(&self, plan: &EndPlan) -> Vec<String> {
         let people = self.people;
-        let EndPlan { end, cut: own, toe, toe_arc, is_reference } = plan;
+        let EndPlan { cut: own, toe, toe_arc, is_reference, .. } = plan;
         let joint = &own.joint;
         let beside = if joint.offset.abs().to_mm() < 0.05 {
             "the axes meet".to_owned()
@@ -321,8 +320,7 @@ impl Words<'_> {
             ", no gap for the weld".to_owned()
         };
         let lands = format!(
-            "End {} lands on {} at {} degrees, {beside}. Its long point lies {long}{gap}; from there to the short point it is {}.",
-            end.letter(),
+            "Lands on {} at {} degrees, {beside}. Its long point lies {long}{gap}; from there to the short point it is {}.",
             own.meets,
             people.angle(joint.angle),
             people.figure(own.depth())

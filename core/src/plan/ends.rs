@@ -193,6 +193,12 @@ struct PlanesDocument {
 }
 
 impl EndDocument {
+    /// Which end: `A` or `B`.
+    #[must_use]
+    pub fn letter(&self) -> &'static str {
+        self.end
+    }
+
     /// The document of an end.
     #[must_use]
     pub fn new(plan: &EndPlan) -> Self {

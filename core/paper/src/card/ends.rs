@@ -16,6 +16,12 @@ pub struct CardEnd {
 }
 
 impl CardEnd {
+    /// What its words stand under: `End A`.
+    #[must_use]
+    pub fn name(&self) -> String {
+        format!("End {}", self.figures.letter())
+    }
+
     pub(super) fn all(words: &Words<'_>) -> Vec<Self> {
         let ends = words.tube.ends.iter();
         ends.map(|end| Self { figures: EndDocument::new(end), words: words.end(end) }).collect()

@@ -166,7 +166,7 @@ pub struct Work {
     pub seam: Option<Angle>,
     /// What is cut and how the seam lies, in words.
     pub cut: Vec<String>,
-    /// Ends that land on another tube, end A first; what is said of them stands under `cut` too.
+    /// Ends that land on another tube, end A first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ends: Vec<CardEnd>,
     /// Marks from end A on, each for the end that leads at its bend.
