@@ -123,6 +123,33 @@ def compare_fitness(out, tube, bender, diff):
         diff.near("outer_strain", bend["outer_strain"], outside / bender.dies[name].clr - 1)
 
 
+def compare_seam(out, tube, bender, diff):
+    """What bends do to the seam where it lies, and to one at every other place of the girth, sampled."""
+    if tube.seam is None or not tube.bends:
+        diff.same("seam", out, None)
+        return
+    strains = np.array([tube.od / 2 / bender.dies[name].clr for name in tube.dies])
+    tops = np.array([bend.psi for bend in tube.bends])
+    at = lambda degrees: strains * np.abs(np.sin(np.radians(np.asarray(degrees, float)[..., None]) - tops))
+    here = at(tube.seam)
+    diff.near("at_deg", out["at_deg"], tube.seam)
+    diff.near("strain", out["strain"], here.max())
+    diff.same("the bends that strain the seam most", out["bends"], [k + 1 for k in range(len(here)) if here[k] >= here.max() - 1e-9])
+    for degrees in out["least_at_deg"]:
+        diff.near(f"least_strain, at {degrees} degrees", out["least_strain"], at(degrees).max())
+    diff.same("least_at_deg in order", out["least_at_deg"], sorted(set(out["least_at_deg"])))
+    step = 0.02
+    around = np.arange(0, 360, step)
+    most = at(around).max(axis=1)
+    diff.holds(most.min() >= out["least_strain"] - 1e-12, f"least_strain is {out['least_strain']}, sampled {most.min()}")
+    # Over a step no strain changes by more than this.
+    slack = strains.max() * math.radians(step)
+    for degrees in around[most <= out["least_strain"] + 1e-9]:
+        near = min(abs(math.remainder(degrees - best, 360)) for best in out["least_at_deg"])
+        diff.holds(near <= step, f"as good at {degrees} degrees as at {out['least_at_deg']}")
+    diff.holds(most.min() <= out["least_strain"] + slack, f"least_strain is {out['least_strain']}, sampled {most.min()}")
+
+
 def compare_shape(out, tube, bender, diff):
     """Nodes, rows, lengths."""
     # Only a tube with an end that lands on another has them; tests/python/copes.py looks at their figures.
@@ -131,6 +158,7 @@ def compare_shape(out, tube, bender, diff):
     diff.near("wall_mm", out["wall_mm"], tube.wall)
     diff.same("material", out["material"], tube.material)
     compare_fitness(out["fitness"], tube, bender, diff)
+    compare_seam(out["fitness"].get("seam"), tube, bender, diff)
     several = len(set(tube.dies)) > 1
     diff.same("die", out["die"], None if several else tube.dies[0])
     diff.same("the number of nodes", len(out["nodes_mm"]), len(tube.nodes))

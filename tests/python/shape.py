@@ -82,6 +82,7 @@ class Tube:
     extra_a: float
     extra_b: float
     path: list
+    seam: float = None  # degrees
 
     @property
     def developed(self):
@@ -268,4 +269,5 @@ def tube(name, text, job, nodes, units, bender):
         extra_a=extra_a,
         extra_b=extra_b,
         path=names,
+        seam=text.get("seam"),
     )

@@ -12,7 +12,7 @@ use tubewright::bender::{BendPlane, Bender, PointerSet};
 use tubewright::clearance::Verdict;
 use tubewright::forming::{BentWall, LeadEnd};
 use tubewright::job::{Cut, Job, When};
-use tubewright::plan::{BendFitness, EndPlan, PlanStep, Side, SpringbackFrom, TubePlan};
+use tubewright::plan::{BendFitness, EndPlan, PlanStep, Side, SpringbackFrom, TubePlan, numbered};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
@@ -230,18 +230,17 @@ impl Words<'_> {
             }
         }
         let several = dies.len() > 1;
-        let part = |part: f64| format!("{:.1} %", 100.0 * part);
         let words = |(name, bend): &(&str, &BendFitness)| {
             let which = if several { format!("in die {name} ") } else { String::new() };
             let left = bend.outer_wall.map_or_else(
-                || format!("{} of the wall", part(bend.wall.outside)),
+                || format!("{} of the wall", percent(bend.wall.outside)),
                 |left| format!("a wall of {}", people.left(left)),
             );
             format!(
                 "{which}the CLR is {} x OD; the outside of a bend keeps {left}, {} thinner, and is stretched by {}",
                 people.ratio_down(bend.clr_over_od),
-                part(bend.wall.thinning()),
-                part(bend.wall.strain)
+                percent(bend.wall.thinning()),
+                percent(bend.wall.strain)
             )
         };
         let of_wall = fitness.od_over_wall.map_or_else(
@@ -380,11 +379,28 @@ impl Words<'_> {
         Some(format!("The cut length runs from {a} to {b}; marks are taped from {a}."))
     }
 
-    /// Where the seam goes, where the job says so.
+    /// Where the seam goes, where the job says so, how far bends strain it there, and where that would be least.
     #[must_use]
     pub fn seam(&self) -> Option<String> {
-        let seam = self.people.angle(self.tube.seam?);
-        Some(format!("{seam} degrees clockwise from the reference line, looking from end A."))
+        let people = self.people;
+        let at = people.angle(self.tube.seam?);
+        let place = format!("{at} degrees clockwise from the reference line, looking from end A.");
+        let Some(seam) = &self.tube.fitness.seam else { return Some(place) };
+        let [strain, least] = [seam.strain, seam.least].map(percent);
+        if strain == percent(0.0) {
+            return Some(format!("{place} No bend strains it there (neutral axis on the centreline, not measured)."));
+        }
+        let least = if strain == least {
+            "nowhere is it less".to_owned()
+        } else {
+            let places: Vec<String> = seam.least_at.iter().map(|at| people.angle(*at)).collect();
+            let (last, first) = places.split_last()?;
+            format!("at {} or {last} degrees it would be {least} at most", first.join(", "))
+        };
+        Some(format!(
+            "{place} It is strained by {strain} there, in {}; {least} (neutral axis on the centreline, not measured).",
+            numbered(&seam.bends)
+        ))
     }
 
     /// Which end goes into the clamp, and which mark to the index.
@@ -597,6 +613,11 @@ pub fn obstacle(name: &str) -> String {
         "floor" | "die" | "clamp" | "follower" => format!("the {name}"),
         own => own.to_owned(),
     }
+}
+
+/// A part of a whole, to the nearest 0.1 %.
+fn percent(part: f64) -> String {
+    format!("{:.1} %", 100.0 * part)
 }
 
 fn up_or_down(up: bool) -> &'static str {

@@ -150,6 +150,8 @@ struct AccuracyDocument {
 pub struct FitnessDocument {
     od_over_wall: Option<f64>,
     bends: Vec<BendFitnessDocument>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seam: Option<SeamDocument>,
     source: &'static str,
     limits: Vec<LimitDocument>,
 }
@@ -162,6 +164,15 @@ struct BendFitnessDocument {
     thinning: f64,
     outer_strain: f64,
     diameters_mm: Vec<[f64; 2]>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+struct SeamDocument {
+    at_deg: f64,
+    strain: f64,
+    bends: Vec<usize>,
+    least_strain: f64,
+    least_at_deg: Vec<f64>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -492,6 +503,13 @@ impl FitnessDocument {
         Self {
             od_over_wall: fitness.od_over_wall,
             bends: bends.collect(),
+            seam: fitness.seam.as_ref().map(|seam| SeamDocument {
+                at_deg: deg(seam.at),
+                strain: plain(seam.strain),
+                bends: seam.bends.iter().map(|bend| bend.number()).collect(),
+                least_strain: plain(seam.least),
+                least_at_deg: seam.least_at.iter().map(|at| deg(*at)).collect(),
+            }),
             source: BentWall::SOURCE,
             limits: fitness.limits.iter().map(LimitDocument::new).collect(),
         }

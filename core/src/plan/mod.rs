@@ -30,7 +30,7 @@ use nalgebra::Point3;
 use self::cures::Cures;
 pub use self::cures::{Change, Cure};
 pub use self::ends::{EndDocument, EndPlan};
-pub use self::fitness::{BendFitness, Fitness, Kept, Limit, Size};
+pub use self::fitness::{BendFitness, Fitness, Kept, Limit, Size, numbered};
 pub use self::gauge::{Gauge, Side, upward};
 pub use self::notes::Note;
 pub use self::rescued::{Push, Rescue};
@@ -569,7 +569,8 @@ fn rest_of_tube(
         (None, None) => walk.up_to_the_block(&solved.furthest),
     };
     let feasible = walked.blocked_at.is_none() && (options.order.is_some() || !solved.orders.is_empty());
-    let fitness = Fitness::new(job, &now, &options.people);
+    // The seam is in its place already, and its reference line is that of the tube as it was wanted.
+    let fitness = Fitness { seam: None, ..Fitness::new(job, &now, &options.people) };
     let notes = notes::notes(&walk, &walked.steps, &solved, &fitness, false);
     let known = Known {
         feasible,
