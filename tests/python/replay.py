@@ -11,6 +11,7 @@ that only the order of the steps is taken on trust.
 A job may name the command lines to be replayed in comment lines: `# plan: --order "2A 1A"`; without one it is planned plainly.
 """
 
+import concurrent.futures
 import hashlib
 import itertools
 import json
@@ -617,6 +618,13 @@ def replay_random(seed, diff):
             raise
 
 
+def done(task):
+    """A task's name, the number of its steps, what differs, and how long it took."""
+    name, work, *on = task
+    began, diff = time.monotonic(), Differences()
+    return name, work(*on, diff), diff, time.monotonic() - began
+
+
 def main():
     """Replays the jobs of the command line, else all."""
     seeds = [int(a) for a in sys.argv[1:] if a.isdigit()]
@@ -624,24 +632,25 @@ def main():
     if len(sys.argv) == 1:
         paths = sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("samples/ends/*.yaml"), *program.TOP.glob("tests/python/jobs/*.yaml")])
         seeds = range(1, 401 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 9)
-    diff, steps, runs, refused = Differences(), 0, 0, 0
-    tasks = [(f"{p.name} {' '.join(w)}", lambda p=p, w=w: replay(p, w, diff)) for p in paths for w in options(p)]
-    tasks += [(f"random {seed}", lambda seed=seed: replay_random(seed, diff)) for seed in seeds]
-    for name, task in tasks:
-        began, old = time.monotonic(), len(diff.found)
-        count = task()
-        if count is None:
-            refused += 1
-            continue
-        steps, runs = steps + count, runs + 1
-        print(f"  {name}: {count} steps, {len(diff.found) - old} differences, {time.monotonic() - began:.1f} s", flush=True)
-        for text in diff.found[old:]:
-            print(f"    {text}", flush=True)
-    if not steps or diff.found or refused > len(seeds) // 2:
-        print(f"replay: {len(diff.found)} differences in {diff.looked_at} figures, {steps} steps, {runs} plans, {refused} refused",
+    tasks = [(f"{p.name} {' '.join(w)}", replay, p, w) for p in paths for w in options(p)]
+    tasks += [(f"random {seed}", replay_random, seed) for seed in seeds]
+    program.built()
+    steps, runs, refused, found, looked_at = 0, 0, 0, 0, 0
+    with concurrent.futures.ProcessPoolExecutor(os.cpu_count()) as workers:
+        for name, count, diff, seconds in workers.map(done, tasks):
+            found, looked_at = found + len(diff.found), looked_at + diff.looked_at
+            if count is None:
+                refused += 1
+                continue
+            steps, runs = steps + count, runs + 1
+            print(f"  {name}: {count} steps, {len(diff.found)} differences, {seconds:.1f} s", flush=True)
+            for text in diff.found:
+                print(f"    {text}", flush=True)
+    if not steps or found or refused > len(seeds) // 2:
+        print(f"replay: {found} differences in {looked_at} figures, {steps} steps, {runs} plans, {refused} refused",
               file=sys.stderr)
         return 1
-    print(f"judge: replay: {diff.looked_at} figures of {steps} steps in {runs} plans agree")
+    print(f"judge: replay: {looked_at} figures of {steps} steps in {runs} plans agree")
     return 0
 
 
