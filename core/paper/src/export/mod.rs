@@ -11,7 +11,7 @@
 //! | [`stl`] | closed meshes, all in one | mm | the job's |
 //! | [`dxf`] | centrelines as lines and arcs in space, a layer a tube | mm or in | the job's |
 //!
-//! [`course`] is what they share: the pieces of a centreline, each with a direction that is carried along the tube without turning about it.
+//! `course` is what they share: the pieces of a centreline, each with a direction that is carried along the tube without turning about it.
 
 mod course;
 mod dxf;
