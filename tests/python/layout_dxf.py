@@ -137,7 +137,7 @@ def main():
         (folder / "awkward.yaml").write_text(AWKWARD.format())
         count += judge(folder / "awkward.yaml")
     assert count > 40, count
-    print(f"{count} layouts read from DXF files")
+    print(f"judge: layout_dxf: {count} layouts read from DXF files")
 
 
 if __name__ == "__main__":

@@ -220,7 +220,7 @@ def main():
                 counted[0] += layout(job, paper, folder)
                 counted[1] += strips(job, paper, folder)
     assert counted[0] > 50 and counted[1] >= 4, counted
-    print(f"{counted[0]} tiles and {counted[1]} wrap strips measured on {', '.join(papers)}")
+    print(f"judge: layout_pdf: {counted[0]} tiles and {counted[1]} wrap strips measured on {', '.join(papers)}")
 
 
 if __name__ == "__main__":
