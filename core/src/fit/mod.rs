@@ -83,6 +83,7 @@ pub fn solve(model: &dyn Model, start: DVector<f64>) -> Result<Fit, NoFit> {
     let mut cost = residuals.norm_squared();
     let mut damping = 1e-4;
     let mut before = f64::INFINITY;
+    let rounding = model.rounding();
     for _ in 0..MOST_STEPS {
         if !cost.is_finite() {
             return Err(NoFit::Restless);
@@ -97,7 +98,6 @@ pub fn solve(model: &dyn Model, start: DVector<f64>) -> Result<Fit, NoFit> {
         let (left, slopes) = model.residuals(&next);
         let found = left.norm_squared();
         // Near the minimum the sum of squares is flat: what rounding adds to it is no reason to turn back.
-        let rounding = model.rounding();
         let flat = FLAT.0 * cost + FLAT.1 + 2.0 * rounding * cost.sqrt() + rounding * rounding;
         let size = 1.0 + residuals.norm();
         let rounded = (found - cost).abs() <= flat && far <= ROUNDED * size && far >= SHORTER * before;
