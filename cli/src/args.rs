@@ -43,6 +43,9 @@ pub(crate) enum Command {
     /// Cut all tubes from the bars and offcuts of the job's `stock`, with as little to buy as can be: the cut list (text, JSON), or a label for each piece (PDF, HTML)
     Stock(Stock),
 
+    /// Write the finished tubes for other programs: exact solids (STEP), meshes (glTF, STL), or their centrelines in space (DXF)
+    Export(Export),
+
     /// See each bend in 3D before it is made, and change the tube while looking; or write pictures (--picture, --animation). All arguments go on to tubewright-view, which is installed apart
     #[command(disable_help_flag = true)]
     View(View),
@@ -53,12 +56,19 @@ pub(crate) enum Command {
     /// Hold a bent part against the plan, and find what to do otherwise on the next piece; or measure a part to be copied
     Inspect(Inspect),
 
+    /// Find where points are, and which tape was misread, from distances between them
+    Survey(Survey),
+
     /// Print the JSON Schema of a kind of file or of an output, for editors and other programs
     Schema(Schema),
 }
 
 /// Arguments of `new`.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+A bender made from a tape, without a box to be written by hand:
+  tubewright new --bender --sheet                        # a sheet to print and to fill in
+  tubewright new --bender --from bender-sizes.yaml       # bender.yaml, and bender.pdf to say yes or no to")]
 pub(crate) struct New {
     /// Folder for job.yaml and bender.yaml; made if it is not there. Without it: this one
     #[arg(value_name = "DIR")]
@@ -67,6 +77,26 @@ pub(crate) struct New {
     /// Write only the bender file
     #[arg(long)]
     pub(crate) bender: bool,
+
+    /// With --bender: write a sheet to be filled in with a tape, bender-sizes.yaml, and bender-sizes.pdf to print
+    #[arg(long, requires = "bender", conflicts_with = "from")]
+    pub(crate) sheet: bool,
+
+    /// With --bender: make the bender file from these sizes, and a drawing of it (PDF) with the same name, for a yes or no
+    #[arg(long, value_name = "SIZES", requires = "bender", conflicts_with = "units")]
+    pub(crate) from: Option<PathBuf>,
+
+    /// With --from: write the bender file here
+    #[arg(long, value_name = "FILE", requires = "from", conflicts_with = "folder")]
+    pub(crate) output: Option<PathBuf>,
+
+    /// With --from: replace files that are there already
+    #[arg(long, requires = "from")]
+    pub(crate) force: bool,
+
+    /// Paper of the sheet or of the drawing; without it letter for inches or feet, else A4
+    #[arg(long, value_enum, value_name = "PAPER", requires = "bender")]
+    pub(crate) paper: Option<PaperSize>,
 
     /// Units that the files are written in
     #[arg(long, value_enum, value_name = "UNITS", default_value_t = ReadingUnits::Mm)]
@@ -196,6 +226,10 @@ pub(crate) struct Layout {
     #[command(flatten)]
     pub(crate) planning: Planning,
 
+    /// Templates of ends that land on other tubes, in place of the tubes: .pdf, .svg, .txt or .json
+    #[arg(long)]
+    pub(crate) ends: bool,
+
     /// Text for people, or JSON for machines; without it as the output file's name says: .pdf, .dxf, .txt or .json
     #[arg(long, value_enum, value_name = "FORMAT")]
     pub(crate) format: Option<PlanFormat>,
@@ -255,6 +289,21 @@ pub(crate) struct Stock {
     /// No messages but errors
     #[arg(long)]
     pub(crate) quiet: bool,
+}
+
+/// Arguments of `export`.
+#[derive(Debug, Args)]
+pub(crate) struct Export {
+    #[command(flatten)]
+    pub(crate) planning: Planning,
+
+    /// How to write; without it as the output file's name says: .step or .stp, .gltf, .glb, .stl, .dxf
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<ExportFormat>,
+
+    /// How far the flats of a mesh may lie off the true surface, from 0.01 mm to 10 mm; a bare number is in the units of the job [default: 0.1 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) chord: Option<String>,
 }
 
 /// Arguments of `calibrate`.
@@ -364,6 +413,60 @@ pub(crate) struct Inspect {
     pub(crate) quiet: bool,
 }
 
+/// Arguments of `survey`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A survey (YAML): points by names of your own, and taped distances between them:
+  kind: survey
+  units: mm
+  accuracy: { length: 1 }                                # one standard deviation of a tape
+  frame: { origin: p1, x: p2, xy: p4, up: p5 }           # p1 at 0, p2 on +x, p4 at y > 0, p5 at z > 0
+  distances:
+    - { from: p1, to: p2, length: 1200 }
+    - { from: p2, to: p8, length: 1582, measured: outside, od: 38.1 }   # over the far faces
+And, where they were taken:
+  drops: [{ from: p5, to: p1, length: 600 }]             # a plumb line; accuracy { plumb: 2 }
+  levels: [{ heights: { p1: 120, p4: 118 } }]            # over one level line; { height: 1 }
+  lines: [{ points: [p1, p9, p2] }]                      # on a string; { flush: 1 }
+  planes: [{ points: [p1, p2, p4, p3] }]                 # in the plane of the first three
+  symmetric: [{ pairs: [[p1, p2], [p4, p3]] }]           # images; { symmetric: 2 }
+  about: { p7: [1200, 800, 600] }                        # by eye: which of two places is meant
+A flat network says `flat: true` instead of `up`.
+
+Exit status: 0 all told; 1 something is not told or misread; 2 a mistake in the file.")]
+pub(crate) struct Survey {
+    /// The survey (YAML)
+    #[arg(value_name = "FILE", required_unless_present = "sheet")]
+    pub(crate) file: Option<PathBuf>,
+
+    /// Instead of a survey, write one to be filled in at the chassis, for points of these names: those of the frame first
+    #[arg(long, value_name = "NAMES", conflicts_with_all = ["file", "plot", "format"])]
+    pub(crate) sheet: Option<String>,
+
+    /// Text for people, or JSON for machines (always in mm)
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<PlanFormat>,
+
+    /// Draw the network with its weak places as a picture (SVG)
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) plot: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) output: OutputArgs,
+
+    /// Units of lengths in the text; without it those of the survey
+    #[arg(long, value_enum, value_name = "UNITS")]
+    pub(crate) units: Option<ReadingUnits>,
+
+    /// Print inches as fractions down to 1/16, 1/32 or 1/64
+    #[arg(long, value_enum, value_name = "PARTS")]
+    pub(crate) fraction: Option<Fraction>,
+
+    /// No messages but errors
+    #[arg(long)]
+    pub(crate) quiet: bool,
+}
+
 /// Arguments of `view`.
 #[derive(Debug, Args)]
 pub(crate) struct View {
@@ -386,7 +489,7 @@ fn printable(text: &str) -> Result<String, &'static str> {
 /// Arguments of `schema`.
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// Kind of file (job, bender, rules, test-bends, measured-part, nodes, rows) or of output (plan, calibration, inspection, stock, card, layout)
+    /// Kind of file (job, bender, bender-sizes, rules, test-bends, measured-part, survey, nodes, rows) or of output (plan, calibration, inspection, stock, survey-result, card, layout, ends)
     #[arg(value_name = "KIND")]
     pub(crate) kind: String,
 
@@ -426,6 +529,21 @@ pub(crate) enum CardFormat {
     Text,
     // For machines.
     Json,
+}
+
+/// How finished tubes are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ExportFormat {
+    // Exact solids and their assembly.
+    Step,
+    // Meshes, as JSON.
+    Gltf,
+    // Meshes, in binary form.
+    Glb,
+    // Meshes, in one.
+    Stl,
+    // Centrelines in space.
+    Dxf,
 }
 
 /// A sheet of paper.

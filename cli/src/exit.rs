@@ -7,7 +7,7 @@ use std::process::ExitCode;
 pub(crate) enum Exit {
     /// All that was asked for is done.
     Done,
-    /// Some tube cannot be bent as asked, or a part is out of tolerance; the document still says all that is known.
+    /// Some tube cannot be bent as asked, a part is out of tolerance, or a survey is misread or incomplete; the document still says all that is known.
     NotAsAsked,
     /// The input or the command line is wrong.
     Mistake,

@@ -8,17 +8,20 @@ mod calibrate;
 mod card;
 mod convert;
 mod exit;
+mod export;
 mod inspect;
 mod interrupt;
 mod layout;
 mod new;
 mod output;
 mod plan;
+mod plot;
 mod progress;
 mod say;
 mod schema;
 mod steps;
 mod stock;
+mod survey;
 mod view;
 
 use std::io::Write as _;
@@ -38,8 +41,10 @@ fn main() -> ExitCode {
             Command::Card(args) => card::run(args),
             Command::Layout(args) => layout::run(args),
             Command::Stock(args) => stock::run(args),
+            Command::Export(args) => export::run(args),
             Command::Calibrate(args) => calibrate::run(args),
             Command::Inspect(args) => inspect::run(args),
+            Command::Survey(args) => survey::run(args),
             Command::Schema(args) => schema::run(args),
             // It ends as the program that it hands on to ends.
             Command::View(args) => return view::run(args),

@@ -1,7 +1,7 @@
 //! `schema KIND`: the JSON Schema of a kind of file or of an output, for editors and other programs.
 
 use tubewright::file::{kinds, schema};
-use tubewright_paper::{card, layout};
+use tubewright_paper::{card, layout, template};
 
 use crate::args;
 use crate::exit::Exit;
@@ -9,7 +9,8 @@ use crate::output::Output;
 use crate::say;
 
 /// The kinds of output whose schemas are not the library's.
-const PAPER: [(&str, &str); 2] = [("card", card::JSON_SCHEMA), ("layout", layout::JSON_SCHEMA)];
+const PAPER: [(&str, &str); 3] =
+    [("card", card::JSON_SCHEMA), ("layout", layout::JSON_SCHEMA), ("ends", template::JSON_SCHEMA)];
 
 /// Writes the schema of one kind.
 pub(crate) fn run(args: &args::Schema) -> Exit {

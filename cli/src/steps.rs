@@ -152,6 +152,12 @@ impl TubeText<'_> {
         if let Some(seam) = words.seam() {
             self.line("Seam      ", &seam);
         }
+        for end in &self.tube.ends {
+            for (place, line) in words.end(end).iter().enumerate() {
+                let about = if place == 0 { format!("End {}", end.end.letter()) } else { String::new() };
+                self.line(&format!("{about:<10}"), line);
+            }
+        }
         self.out.push('\n');
     }
 

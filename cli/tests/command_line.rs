@@ -59,12 +59,15 @@ Commands:
              coordinates (text, JSON)
   stock      Cut all tubes from the bars and offcuts of the job's `stock`, with as little to buy as
              can be: the cut list (text, JSON), or a label for each piece (PDF, HTML)
+  export     Write the finished tubes for other programs: exact solids (STEP), meshes (glTF, STL),
+             or their centrelines in space (DXF)
   view       See each bend in 3D before it is made, and change the tube while looking; or write
              pictures (--picture, --animation). All arguments go on to tubewright-view, which is
              installed apart
   calibrate  Find springback, effective CLR, stretch and mark offset from a record of test bends
   inspect    Hold a bent part against the plan, and find what to do otherwise on the next piece; or
              measure a part to be copied
+  survey     Find where points are, and which tape was misread, from distances between them
   schema     Print the JSON Schema of a kind of file or of an output, for editors and other programs
 
 Options:

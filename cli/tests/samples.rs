@@ -1,5 +1,5 @@
 //! Every sample job, planned as a user would, against the text, the document, the card and the layout that are kept in `samples/expected`; every record
-//! of test bends and of a bent part against its report and its document, every job with stock against its cut list.
+//! of test bends and of a bent part against its report and its document, every survey against both, every job with stock against its cut list.
 //!
 //! `TUBEWRIGHT_UPDATE=1 cargo test -p tubewright-cli --test samples` writes them anew: read the difference.
 
@@ -44,6 +44,24 @@ fn stocks() -> Vec<(String, PathBuf)> {
     let stocks = files("stock");
     assert!(!stocks.is_empty());
     stocks
+}
+
+fn surveys() -> Vec<(String, PathBuf)> {
+    let surveys = files("surveys");
+    assert!(surveys.len() >= 3, "{surveys:?}");
+    surveys
+}
+
+/// The surveys in which something is not told or misread.
+fn survey_status(name: &str) -> i32 {
+    i32::from(name == "misread" || name == "trailer-bed")
+}
+
+/// Jobs with ends that land on other tubes.
+fn ends() -> Vec<(String, PathBuf)> {
+    let ends = files("ends");
+    assert!(!ends.is_empty());
+    ends
 }
 
 fn files(folder: &str) -> Vec<(String, PathBuf)> {
@@ -121,6 +139,19 @@ fn every_record_has_the_report_and_the_document_that_are_kept() {
 }
 
 #[test]
+fn every_sheet_of_sizes_has_the_bender_that_is_kept() {
+    let sheets = files("sizes");
+    assert!(!sheets.is_empty());
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    for (name, sizes) in sheets {
+        let made = folder.path().join(format!("{name}.yaml"));
+        let run = tubewright().args(["new", "--bender", "--quiet", "--from"]).arg(&sizes).arg("--output").arg(&made);
+        run.assert().success();
+        compare(&name, "bender.yaml", &fs::read_to_string(&made).expect("the bender file is written"));
+    }
+}
+
+#[test]
 fn every_bent_part_has_the_report_and_the_document_that_are_kept() {
     for (name, part) in parts() {
         let status = i32::from(name == OFF);
@@ -134,6 +165,27 @@ fn every_stock_has_the_cut_list_that_is_kept() {
     for (name, job) in stocks() {
         compare(&name, "stock.txt", &printed("stock", &job, &[], 0));
         compare(&name, "stock.json", &printed("stock", &job, &["--format", "json"], 0));
+    }
+}
+
+#[test]
+fn every_survey_has_the_report_and_the_document_that_are_kept() {
+    for (name, survey) in surveys() {
+        let status = survey_status(&name);
+        compare(&name, "survey.txt", &printed("survey", &survey, &[], status));
+        compare(&name, "survey.json", &printed("survey", &survey, &["--format", "json"], status));
+    }
+}
+
+#[test]
+fn every_job_with_ends_on_other_tubes_has_what_is_kept() {
+    for (name, job) in ends() {
+        compare(&name, "txt", &planned(&job, &[], 0));
+        compare(&name, "json", &planned(&job, &["--format", "json"], 0));
+        compare(&name, "card.txt", &printed("card", &job, &[], 0));
+        compare(&name, "card.json", &printed("card", &job, &["--format", "json"], 0));
+        compare(&name, "layout.txt", &printed("layout", &job, &[], 0));
+        compare(&name, "ends.txt", &printed("layout", &job, &["--ends"], 0));
     }
 }
 
@@ -179,6 +231,13 @@ fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
             }
         }
     }
+    for (name, job) in ends() {
+        for (command, more, columns) in [("plan", &[][..], 120), ("card", &[], 80), ("layout", &["--ends"], 80)] {
+            for line in printed(command, &job, more, 0).lines() {
+                assert!(!line.chars().any(char::is_control) && line.chars().count() <= columns, "{name}: {line:?}");
+            }
+        }
+    }
     for (name, job) in stocks() {
         for line in printed("stock", &job, &[], 0).lines() {
             assert!(!line.chars().any(char::is_control) && line.chars().count() <= 80, "{name}: {line:?}");
@@ -188,6 +247,11 @@ fn no_text_holds_a_control_character_or_a_line_too_long_for_a_terminal() {
     let parts = parts().into_iter().map(|(name, part)| (printed("inspect", &part, &[], i32::from(name == OFF)), name));
     for (text, name) in records.chain(parts) {
         for line in text.lines() {
+            assert!(!line.chars().any(char::is_control) && line.chars().count() <= 80, "{name}: {line:?}");
+        }
+    }
+    for (name, survey) in surveys() {
+        for line in printed("survey", &survey, &[], survey_status(&name)).lines() {
             assert!(!line.chars().any(char::is_control) && line.chars().count() <= 80, "{name}: {line:?}");
         }
     }

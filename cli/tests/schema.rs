@@ -9,7 +9,7 @@ use snapbox::str;
 fn every_kind_is_a_schema_and_the_help_names_it() {
     let help = tubewright().args(["schema", "--help"]).output().expect("the command starts").stdout;
     let help = String::from_utf8(help).expect("help is text");
-    let kinds: Vec<&str> = tubewright::file::kinds().chain(["card", "layout"]).collect();
+    let kinds: Vec<&str> = tubewright::file::kinds().chain(["card", "layout", "ends"]).collect();
     assert!(kinds.contains(&"job") && kinds.contains(&"plan"), "{kinds:?}");
     for kind in kinds {
         let printed = tubewright().args(["schema", kind]).assert().success().stderr_eq("").get_output().stdout.clone();
@@ -23,7 +23,7 @@ fn every_kind_is_a_schema_and_the_help_names_it() {
 fn an_unknown_kind_is_a_mistake_with_the_list() {
     tubewright().args(["schema", "card game"]).assert().code(2).stdout_eq("").stderr_eq(str![[r#"
 error: there is no kind `card game`
-help: the kinds are: job, bender, rules, test-bends, measured-part, nodes, rows, plan, calibration, inspection, stock, card, layout
+help: the kinds are: job, bender, bender-sizes, rules, test-bends, measured-part, survey, nodes, rows, plan, calibration, inspection, stock, survey-result, card, layout, ends
 
 "#]]);
 }

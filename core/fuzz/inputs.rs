@@ -7,11 +7,12 @@ use std::sync::atomic::AtomicBool;
 use tubewright::calibrate::{calibrate, document::Document as Calibration};
 use tubewright::file::mistake::Mistakes;
 use tubewright::file::{
-    Files, ReadError, ShapeFormat, load_bender, load_job, load_test_bends, open_job, read_mesh, read_shape,
-    write_nodes, write_rows,
+    Files, ReadError, ShapeFormat, load_bender, load_job, load_survey, load_test_bends, open_job, read_mesh,
+    read_shape, write_nodes, write_rows,
 };
 use tubewright::plan::{Options, document::Document, plan as make_plan};
 use tubewright::round::People;
+use tubewright::survey::{document::Document as Surveyed, survey as solve_survey};
 use tubewright::units::{self, LengthUnit};
 
 /// The bender that jobs are held against: the sample with every sort of solid that is quick to look at.
@@ -144,4 +145,28 @@ pub(crate) fn record(data: &[u8]) {
     assert_eq!(told.bends.len(), record.bends.len());
     let document = Calibration::new(record, &told, &notes).to_json();
     assert!(document.starts_with("{\n  \"schema\": \"tubewright/calibration/1\""));
+}
+
+/// A survey, and what it tells: figures that can be written, and nothing of a point that is not told. Large ones are left to other tests.
+pub(crate) fn survey(data: &[u8]) {
+    let record = match load_survey(&Folder { input: data }, Path::new("input.yaml")) {
+        Ok(record) => record,
+        Err(mistakes) => return show(&mistakes),
+    };
+    if record.points.len() > 12 {
+        return;
+    }
+    let told = match solve_survey(&record) {
+        Ok(told) => told,
+        Err(fault) => return assert!(!fault.to_string().is_empty()),
+    };
+    assert_eq!(told.points.len(), record.points.len());
+    for (point, found) in told.points.iter().enumerate() {
+        assert_eq!(found.point().is_none(), told.undetermined.contains(&point));
+        assert!(found.at.iter().flatten().chain(found.sd.iter().flatten()).all(|figure| figure.is_finite()));
+    }
+    assert!(told.misread.iter().filter(|misread| misread.sure).count() <= 1);
+    let notes = told.notes(&record, &People::mm());
+    let document = Surveyed::new(&record, &told, &notes, &People::mm()).to_json();
+    assert!(document.starts_with("{\n  \"schema\": \"tubewright/survey/1\"") && !document.contains("NaN"));
 }

@@ -1,10 +1,10 @@
 //! From node coordinates to a checked list of bends.
 //!
 //! The parts stand in the order of the work, and each uses only those before it: [`units`], [`centreline`],
-//! [`forming`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`], [`rescue`],
+//! [`forming`], [`cope`], [`bender`], [`job`], [`body`], [`motion`], [`clearance`], [`order`], [`tolerance`], [`rescue`],
 //! [`plan`], [`fit`], [`calibrate`], [`inspect`],
-//! [`cutting`], [`stock`]; then [`mod@file`], which turns
-//! text into the types above. [`json`] lays out what the documents of `plan`, `calibrate`, `inspect` and `stock` say.
+//! [`cutting`], [`stock`], [`mod@survey`]; then [`mod@file`], which turns
+//! text into the types above. [`json`] lays out what the documents of `plan`, `calibrate`, `inspect`, `stock` and `survey` say.
 //!
 //! ```
 //! use std::path::Path;
@@ -51,6 +51,7 @@ pub mod body;
 pub mod calibrate;
 pub mod centreline;
 pub mod clearance;
+pub mod cope;
 pub mod cutting;
 pub mod file;
 pub mod fit;
@@ -64,5 +65,6 @@ pub mod plan;
 pub mod rescue;
 pub mod round;
 pub mod stock;
+pub mod survey;
 pub mod tolerance;
 pub mod units;

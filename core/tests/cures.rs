@@ -8,13 +8,13 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::{DMatrix, Point3, Vector3};
 use tubewright::bender::{Bender, Carrier, Die, Shape, Solid};
 use tubewright::centreline::{BendId, Centreline, Row, Rows};
 use tubewright::clearance::{Verdict, self_meeting};
 use tubewright::file::{Held, load_job};
 use tubewright::forming::{Material, Springback};
-use tubewright::job::{GivenBy, Job, Rules, Stock, Tube};
+use tubewright::job::{GivenBy, Job, Rules, Stock, Surveyed, Tube};
 use tubewright::plan::document::{Document, JSON_SCHEMA};
 use tubewright::plan::{Change, Cure, Options, TubePlan, plan};
 use tubewright::round::People;
@@ -384,6 +384,16 @@ fn a_node_is_moved_with_its_image_and_by_the_name_that_is_written() {
     }
 }
 
+#[test]
+fn a_node_that_was_surveyed_is_not_moved() {
+    let mut job = read(HOOP, &sample("benders/floor-bender.yaml"));
+    let nodes = [("knee-left".to_owned(), 0)].into_iter().collect();
+    let covariance = DMatrix::identity(3, 3);
+    job.surveyed = Some(Surveyed { file: "chassis.yaml".to_owned(), nodes, covariance, doubt: None });
+    let hoop = planned(&job, &options(false)).remove(0);
+    assert!(!hoop.cures.is_empty() && hoop.cures.iter().all(|cure| cure.change.kind() != "node"), "{:?}", hoop.cures);
+}
+
 /// A second, smaller die, steel for both, and a floor that some tubes reach.
 fn bender(seed: u64) -> Bender {
     let mut bender = shop::bender();
@@ -444,6 +454,7 @@ fn tube(seed: u64, bender: &Bender) -> Option<Tube> {
         node_names: vec![None; bends + 2],
         extra_a: Length::ZERO,
         extra_b: Length::mm(if seed.is_multiple_of(2) { 0.0 } else { 12.0 }),
+        ends: [None, None],
         seam: None,
         one_piece: false,
         tolerance: None,
@@ -537,6 +548,7 @@ fn every_cure_of_a_random_tube_that_cannot_be_bent_helps() {
             date: None,
             bender,
             mirror: None,
+            surveyed: None,
             rules: None,
             bars: None,
             tubes: vec![tube],

@@ -52,3 +52,8 @@ fn whole_plans_of_the_corpus() {
 fn records_of_test_bends_of_the_corpus() {
     replay("record", inputs::record);
 }
+
+#[test]
+fn surveys_of_the_corpus() {
+    replay("survey", inputs::survey);
+}

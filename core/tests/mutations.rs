@@ -150,3 +150,8 @@ fn changed_jobs_are_planned_or_refused() {
 fn changed_records_of_test_bends_are_read_or_refused() {
     run("samples/records", 400, 4, inputs::record);
 }
+
+#[test]
+fn changed_surveys_are_read_or_refused() {
+    run("samples/surveys", 60, 5, inputs::survey);
+}

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 
 use tubewright::file::mistake::{CODES, Mistakes};
 use tubewright::file::{
-    Disk, Files, ReadError, ShapeFormat, load_bender, load_job, load_measured_part, load_rules, load_test_bends,
-    read_shape,
+    Disk, Files, ReadError, ShapeFormat, load_bender, load_bender_sizes, load_job, load_measured_part, load_rules,
+    load_survey, load_test_bends, read_shape,
 };
 
 fn folder(name: &str) -> PathBuf {
@@ -53,6 +53,15 @@ fn every_rule_set_of_the_samples_is_read() {
 }
 
 #[test]
+fn every_sheet_of_sizes_of_the_samples_is_read() {
+    let files = files("samples/sizes");
+    assert!(!files.is_empty());
+    for path in files {
+        load_bender_sizes(&Disk, &path).unwrap_or_else(|mistakes| panic!("{mistakes}"));
+    }
+}
+
+#[test]
 fn every_record_of_the_samples_is_read() {
     let (parts, bends): (Vec<PathBuf>, Vec<PathBuf>) =
         files("samples/records").into_iter().partition(|path| is_of(path, "part-"));
@@ -65,6 +74,15 @@ fn every_record_of_the_samples_is_read() {
     }
 }
 
+#[test]
+fn every_survey_of_the_samples_is_read() {
+    let files = files("samples/surveys");
+    assert!(!files.is_empty());
+    for path in files {
+        load_survey(&Disk, &path).unwrap_or_else(|mistakes| panic!("{mistakes}"));
+    }
+}
+
 /// The disk as seen from the project's folder, so that messages show the paths that a person there would type.
 struct Project;
 
@@ -74,7 +92,7 @@ impl Files for Project {
     }
 }
 
-/// What is said of a broken sample: a file is a bender, a rule set, a record of test bends or of a bent part, or a shape where its name says so, else a job.
+/// What is said of a broken sample: a file is a bender, its sizes, a rule set, a record of test bends or of a bent part, a survey or a shape where its name says so, else a job.
 fn said(path: &Path) -> Mistakes {
     let name = path.file_name().expect("it is a file").to_string_lossy().into_owned();
     let shown = Path::new("samples/broken").join(&name);
@@ -90,6 +108,10 @@ fn said(path: &Path) -> Mistakes {
         load_test_bends(&Project, &shown).err()
     } else if name.starts_with("part-") {
         load_measured_part(&Project, &shown).err()
+    } else if name.starts_with("sizes-") {
+        load_bender_sizes(&Project, &shown).err()
+    } else if name.starts_with("survey-") {
+        load_survey(&Project, &shown).err()
     } else if name.starts_with("bender-") {
         load_bender(&Project, &shown).err()
     } else {

@@ -14,7 +14,7 @@ from ezdxf.lldxf.encoding import decode_dxf_unicode
 from ezdxf.math import bulge_to_arc
 
 import program
-import reading
+import shape
 
 LAYERS = {"CENTRELINE", "EDGES", "POINTS", "TEXT"}
 TOLERANCE = 1e-6
@@ -78,7 +78,6 @@ def judge(job, more=()):
     plan, own = ask("plan"), ask("layout")
     per = 25.4 if own["units"] == "in" else 1.0
     assert raw.startswith(b"999\r\nlengths in " + (b"inches" if per > 1 else b"millimetres")), raw[:40]
-    file = reading.load(job)
     space = doc.modelspace()
     assert {entity.dxf.layer for entity in space} == LAYERS
     middles = list(space.query('POLYLINE[layer=="CENTRELINE"]'))
@@ -90,10 +89,10 @@ def judge(job, more=()):
     planes = [(tube, drawn, one) for tube, drawn in zip(plan["tubes"], own["tubes"]) for one in drawn["layouts"]]
     assert len(middles) == len(planes) and len(edges) == 2 * len(planes)
     taken = []
+    beyond = {one.name: (one.extra_a, one.extra_b) for one in shape.tubes(job)[1]}
     for place, (tube, drawn, one) in enumerate(planes):
         what = f"{pathlib.Path(job).stem} {tube['name']}, {one['name']}"
-        extra = file["tubes"][tube["name"]].get("extra", {})
-        extra = [reading.length(extra.get(end, 0), file["units"]) for end in "ab"]
+        extra = beyond[tube["name"]]
         rows = tube["rows"]
         wanted = sum(rows[leg - 1]["length_mm"] for leg in one["legs"])
         wanted += sum(rows[bend - 1]["arc_mm"] for bend in one["bends"])
@@ -128,7 +127,7 @@ def judge(job, more=()):
 def main():
     """All samples, in both units, and a job of awkward names and shapes."""
     count = 0
-    for job in sorted((program.TOP / "samples/jobs").glob("*.yaml")):
+    for job in sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("samples/ends/*.yaml")]):
         for units in ("mm", "in"):
             count += judge(job, ("--units", units))
     with tempfile.TemporaryDirectory() as folder:

@@ -18,7 +18,7 @@ import numpy as np
 
 import pdf_page
 import program
-import reading
+import shape
 
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 TOLERANCE = 0.05
@@ -136,12 +136,11 @@ def layout(job, paper, folder):
     assert not bad, f"{job.stem} {paper}: printed too near an edge: {bad}"
     plan = json.loads(program.run("tubewright", "plan", str(job), "--format", "json", "--quiet").stdout)
     own = json.loads(program.run("tubewright", "layout", str(job), "--format", "json", "--quiet").stdout)
-    file = reading.load(job)
     starts = [place for place, name in enumerate(names) if name == "LAYOUT"] + [len(names)]
     place, counted = 0, 0
+    beyond = {one.name: (one.extra_a, one.extra_b) for one in shape.tubes(job)[1]}
     for tube, drawn in zip(plan["tubes"], own["tubes"]):
-        extra = file["tubes"][tube["name"]].get("extra", {})
-        extra = [reading.length(extra.get(end, 0), file["units"]) for end in "ab"]
+        extra = beyond[tube["name"]]
         rows = tube["rows"]
         for one in drawn["layouts"]:
             if not one["bends"]:
@@ -213,7 +212,7 @@ def main():
     """All samples."""
     papers = ["a4", "letter"] if os.environ.get("TUBEWRIGHT_COUNT") == "full" else ["a4"]
     counted = [0, 0]
-    for job in sorted((program.TOP / "samples/jobs").glob("*.yaml")):
+    for job in sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("samples/ends/*.yaml")]):
         for paper in papers:
             with tempfile.TemporaryDirectory() as folder:
                 folder = pathlib.Path(folder)

@@ -392,7 +392,7 @@ def main():
     seeds = [int(word) for word in sys.argv[1:]]
     if not seeds:
         seeds = range(1, 301 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 41)
-        for path in sorted(program.TOP.glob("samples/jobs/*.yaml")):
+        for path in sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("samples/ends/*.yaml")]):
             run(judge, path)
     with tempfile.TemporaryDirectory() as folder:
         folder = pathlib.Path(folder)

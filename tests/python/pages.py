@@ -6,7 +6,7 @@ import subprocess
 
 import program
 
-JOBS = sorted((program.TOP / "samples/jobs").glob("*.yaml"))
+JOBS = sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("samples/ends/*.yaml")])
 
 
 def card(job, *more):

@@ -104,4 +104,5 @@ def job(seed):
         words = ["--order", " ".join(f"{b}{r.choice('AB')}" for b in order)]
     if r.random() < 0.3:
         words.append("--accept-tight")
+    text += f"    seam: {number(-360, 360)}\n" if r.random() < 0.5 else ""
     return text, bender, words

@@ -4,6 +4,7 @@ This is a second reading, made without the program's own sources, so that a mist
 that a file is in order: what is refused, and with which words, is tested elsewhere.
 """
 
+import json
 import math
 import pathlib
 import re
@@ -13,6 +14,8 @@ from fractions import Fraction
 
 import numpy as np
 from ruamel.yaml import YAML
+
+import program
 
 UNITS = {
     "mm": Fraction(1),
@@ -308,4 +311,8 @@ def job(path):
     assert text["kind"] == "job"
     units = text["units"]
     nodes = {n: np.array([length(v, units) for v in at]) for n, at in (text.get("nodes") or {}).items()}
+    if "survey" in text:
+        # The one thing that is taken from the program: what a survey tells is held against scipy elsewhere.
+        told = program.run("tubewright", "survey", str(path.parent / text["survey"]), "--format", "json")
+        nodes |= {point["name"]: np.array(point["at_mm"]) for point in json.loads(told.stdout)["points"] if None not in point["at_mm"]}
     return text, mirrored(nodes, text.get("mirror"), units), units, path.parent / text["bender"]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.integrate import quad
 
+import cope
 import reading
 
 PASSED = math.radians(0.05)  # under this bend angle a node is passed straight through
@@ -81,6 +82,7 @@ class Tube:
     extra_a: float
     extra_b: float
     path: list
+    seam: float = None  # degrees
 
     @property
     def developed(self):
@@ -158,7 +160,38 @@ def tubes(job_path):
     """(bender, tubes) of a job file."""
     text, nodes, units, bender_path = reading.job(job_path)
     bender = reading.bender(bender_path)
-    return bender, [tube(n, t or {}, text, nodes, units, bender) for n, t in text["tubes"].items()]
+    found = [tube(n, t or {}, text, nodes, units, bender) for n, t in text["tubes"].items()]
+    by_name = {one.name: one for one in found}
+    # Where ends land is found on the tubes as they stand alone; only then are their blanks shortened.
+    for one, off in [(one, set_offs(one, (text["tubes"][one.name] or {}).get("ends") or {}, by_name, units)) for one in found]:
+        one.extra_a -= off[0]
+        one.extra_b -= off[1]
+        for bend in one.bends:
+            bend.start -= off[0]
+            bend.end -= off[0]
+    return bender, found
+
+
+def set_offs(own, ends, by_name, units):
+    """From each end node into the tube to the long point of an end that lands on another tube; 0 for any other."""
+    found = []
+    for key, index, beside in (("a", 0, 1), ("b", -1, -2)):
+        if key not in ends:
+            found.append(0.0)
+            continue
+        other = by_name[ends[key]["meets"]]
+        assert not other.passed, "a corner that is passed straight through has no bend"
+        pieces = cope.centreline(other.nodes, [bend.radius for bend in other.bends])
+        node = np.array(own.nodes[index], float)
+        into = np.array(own.nodes[beside], float) - node
+        into /= np.linalg.norm(into)
+        straights = [*(bend.length for bend in own.bends), own.last]
+        start = straights[index] / (1 if own.bends else 2)
+        toe, side, _ = cope.frame(pieces, node, into, into if key == "a" else -into)
+        joint = (pieces, other.od / 2, node, into, toe, side, own.od / 2, start)
+        long = cope.two_planes(*joint) if ends[key].get("cut") == "two-plane" else cope.long_point(*joint)
+        found.append(long + reading.length(ends[key].get("gap", 0), units))
+    return found
 
 
 def tube(name, text, job, nodes, units, bender):
@@ -236,4 +269,5 @@ def tube(name, text, job, nodes, units, bender):
         extra_a=extra_a,
         extra_b=extra_b,
         path=names,
+        seam=text.get("seam"),
     )

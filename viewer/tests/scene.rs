@@ -139,7 +139,7 @@ fn rounded(tube: &Tube) -> Vec<Course> {
     let way = |from: usize| (points[from + 1] - points[from]).normalize();
     let count = points.len();
     let mut courses = Vec::new();
-    let mut from = first - way(0) * tube.extra_a.to_mm();
+    let mut from = first - way(0) * tube.beyond()[0].to_mm();
     for (bend, radius) in line.radii.iter().enumerate() {
         let (before, after) = (way(bend), way(bend + 1));
         let half = before.angle(&after) / 2.0;
@@ -152,7 +152,7 @@ fn rounded(tube: &Tube) -> Vec<Course> {
         courses.push(Course::Arc(centre, axis, radius.to_mm(), start, 2.0 * half));
         from = corner + after * setback;
     }
-    courses.push(Course::Straight(from, last + way(count - 2) * tube.extra_b.to_mm()));
+    courses.push(Course::Straight(from, last + way(count - 2) * tube.beyond()[1].to_mm()));
     courses
 }
 

@@ -15,6 +15,7 @@ use crate::args::{self, PlanFormat};
 use crate::exit::Exit;
 use crate::output::Output;
 use crate::plan::{Remembering, people};
+use crate::plot::plot_output;
 use crate::say;
 
 /// Reads a record and writes what it tells.
@@ -32,7 +33,7 @@ pub(crate) fn run(args: &args::Calibrate) -> Exit {
 
 fn write(args: &args::Calibrate, file: &Path) -> Result<(), Exit> {
     let output = Output::to(args.output.path.as_deref(), args.output.force, &[file])?;
-    let plot = plot_output(args, file)?;
+    let plot = plot_output(args.plot.as_deref(), &args.output, file)?;
     let disk = Remembering::default();
     let opened = load_test_bends(&disk, file).map_err(|mistakes| {
         say::plain(mistakes.render(say::colour()).trim_end());
@@ -61,21 +62,6 @@ fn write(args: &args::Calibrate, file: &Path) -> Result<(), Exit> {
         bender.write(&opened, args.quiet)?;
     }
     output.write(document.as_bytes())
-}
-
-/// Where the picture goes, where one is asked for.
-fn plot_output(args: &args::Calibrate, file: &Path) -> Result<Option<Output>, Exit> {
-    let Some(path) = args.plot.as_deref() else { return Ok(None) };
-    if path.extension().is_none_or(|extension| !extension.eq_ignore_ascii_case("svg")) {
-        say::error(format_args!("the name {} does not say how to draw it", path.display()));
-        say::help("a picture of the fit is an SVG file: let it end in .svg");
-        return Err(Exit::Mistake);
-    }
-    if args.output.path.as_deref() == Some(path) {
-        say::error("--output and --plot name the same file");
-        return Err(Exit::Mistake);
-    }
-    Output::to(Some(path), args.output.force, &[file]).map(Some)
 }
 
 /// The bender's file that is to be changed.

@@ -51,7 +51,8 @@ impl Chain {
     pub(crate) fn new(tube: &TubePlan, made: &dyn Fn(BendId) -> bool) -> Self {
         let rows = &tube.centreline.rows;
         let (mut at, mut travel, mut normal) = (Point3::origin(), Vector3::x(), Vector3::z());
-        at += travel * tube.extra_a.to_mm();
+        let [beyond_a, beyond_b] = tube.beyond();
+        at += travel * beyond_a.to_mm();
         let mut bends = Vec::with_capacity(rows.bends.len());
         for (row, formed) in rows.bends.iter().zip(&tube.blank.bends) {
             at += travel * row.length.to_mm();
@@ -79,7 +80,7 @@ impl Chain {
                 lead: tube.steps.iter().find(|step| step.bend == formed.bend).map_or(LeadEnd::A, |step| step.lead),
             });
         }
-        Self { end: at + travel * (rows.last + tube.extra_b).to_mm(), bends }
+        Self { end: at + travel * (rows.last + beyond_b).to_mm(), bends }
     }
 
     /// From the middle of one cut end to that of the other, mm.

@@ -105,6 +105,12 @@ fn work(out: &mut String, card: &Card, tube: &TubeCard, work: &Work) {
         let (first, rest) = words.split_at(1);
         wrapped(out, "          ", &format!("{}{rest}", first.to_uppercase()));
     }
+    for end in &work.ends {
+        for (place, line) in end.words.iter().enumerate() {
+            let about = if place == 0 { end.name() } else { String::new() };
+            wrapped(out, &format!("{about:<10}"), line);
+        }
+    }
     out.push('\n');
     if !work.steps.is_empty() {
         title(out, "Set up");

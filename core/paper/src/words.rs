@@ -10,9 +10,9 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use tubewright::bender::{BendPlane, Bender, PointerSet};
 use tubewright::clearance::Verdict;
-use tubewright::forming::BentWall;
-use tubewright::job::Job;
-use tubewright::plan::{BendFitness, PlanStep, Side, SpringbackFrom, TubePlan};
+use tubewright::forming::{BentWall, LeadEnd};
+use tubewright::job::{Cut, Job, When};
+use tubewright::plan::{BendFitness, EndPlan, PlanStep, Side, SpringbackFrom, TubePlan, numbered};
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
@@ -230,18 +230,17 @@ impl Words<'_> {
             }
         }
         let several = dies.len() > 1;
-        let part = |part: f64| format!("{:.1} %", 100.0 * part);
         let words = |(name, bend): &(&str, &BendFitness)| {
             let which = if several { format!("in die {name} ") } else { String::new() };
             let left = bend.outer_wall.map_or_else(
-                || format!("{} of the wall", part(bend.wall.outside)),
+                || format!("{} of the wall", percent(bend.wall.outside)),
                 |left| format!("a wall of {}", people.left(left)),
             );
             format!(
                 "{which}the CLR is {} x OD; the outside of a bend keeps {left}, {} thinner, and is stretched by {}",
                 people.ratio_down(bend.clr_over_od),
-                part(bend.wall.thinning()),
-                part(bend.wall.strain)
+                percent(bend.wall.thinning()),
+                percent(bend.wall.strain)
             )
         };
         let of_wall = fitness.od_over_wall.map_or_else(
@@ -293,14 +292,115 @@ impl Words<'_> {
                 lines.push(format!("It has {extra} extra at end {end}, to be cut off after bending."));
             }
         }
+        lines.extend(self.counted_from());
         lines
     }
 
-    /// Where the seam goes, where the job says so.
+    /// How an end that lands on another tube is cut: where it lands, where its cut lies, what two plane cuts in its place come to.
+    #[must_use]
+    pub fn end(&self, plan: &EndPlan) -> Vec<String> {
+        let people = self.people;
+        let EndPlan { cut: own, toe, toe_arc, is_reference, .. } = plan;
+        let joint = &own.joint;
+        let beside = if joint.offset.abs().to_mm() < 0.05 {
+            "the axes meet".to_owned()
+        } else {
+            format!("the axes pass each other by {}", people.figure(joint.offset.abs()))
+        };
+        let set_off = own.set_off();
+        let long = if set_off < Length::ZERO {
+            format!("{} beyond its node", people.figure(-set_off))
+        } else {
+            format!("{} short of its node", people.figure(set_off))
+        };
+        let gap = if own.gap > Length::ZERO {
+            format!(", a gap of {} for the weld included", people.figure(own.gap))
+        } else {
+            ", no gap for the weld".to_owned()
+        };
+        let lands = format!(
+            "Lands on {} at {} degrees, {beside}. Its long point lies {long}{gap}; from there to the short point it is {}.",
+            own.meets,
+            people.angle(joint.angle),
+            people.figure(own.depth())
+        );
+        let clocked = if *is_reference {
+            "its toe is the reference line".to_owned()
+        } else {
+            format!(
+                "its toe lies {} degrees clockwise from the reference line, looking from end A: {} around",
+                people.angle(*toe),
+                people.length_with_unit(*toe_arc)
+            )
+        };
+        let when = match own.when {
+            _ if self.tube.blank.bends.is_empty() => "",
+            When::Before => " before bending",
+            When::After => " after bending",
+        };
+        let planes = &joint.planes;
+        let [toe_cut, heel_cut] = planes.mitre.map(|mitre| people.angle(mitre));
+        let left = if planes.gap.to_mm() < 0.05 {
+            "they fit as the cope does".to_owned()
+        } else {
+            format!(
+                "they leave up to {} open, {} degrees around from the toe",
+                people.figure(planes.gap),
+                people.angle(clockwise(planes.gap_at))
+            )
+        };
+        let two = format!("{toe_cut} degrees from square at the toe and {heel_cut} at the heel, opposite: {left}.");
+        let cut = match own.cut {
+            Cut::Cope => [
+                format!("Cope it{when} by its template at 1:1 (layout --ends); {clocked}."),
+                format!("Two plane cuts in place of that cope (`cut: two-plane`): {two}"),
+            ],
+            Cut::TwoPlane => [
+                format!("Cut it{when} in two planes, lines on its template at 1:1 (layout --ends); {clocked}."),
+                format!("The two plane cuts: {two}"),
+            ],
+        };
+        std::iter::once(lands).chain(cut).collect()
+    }
+
+    /// What the figures of a tube are counted from whose ends land on others; `None` for any other tube.
+    fn counted_from(&self) -> Option<String> {
+        if self.tube.ends.is_empty() {
+            return None;
+        }
+        let point = |end: LeadEnd, extra: Length| match (self.tube.end(end), extra > Length::ZERO) {
+            (Some(_), false) => format!("the long point of end {}", end.letter()),
+            (Some(_), true) => {
+                format!("the cut end {} ({} beyond the long point)", end.letter(), self.people.length_with_unit(extra))
+            }
+            (None, _) => format!("the cut end {}", end.letter()),
+        };
+        let (a, b) = (point(LeadEnd::A, self.tube.extra_a), point(LeadEnd::B, self.tube.extra_b));
+        Some(format!("The cut length runs from {a} to {b}; marks are taped from {a}."))
+    }
+
+    /// Where the seam goes, where the job says so, how far bends strain it there, and where that would be least.
     #[must_use]
     pub fn seam(&self) -> Option<String> {
-        let seam = self.people.angle(self.tube.seam?);
-        Some(format!("{seam} degrees clockwise from the reference line, looking from end A."))
+        let people = self.people;
+        let at = people.angle(self.tube.seam?);
+        let place = format!("{at} degrees clockwise from the reference line, looking from end A.");
+        let Some(seam) = &self.tube.fitness.seam else { return Some(place) };
+        let [strain, least] = [seam.strain, seam.least].map(percent);
+        if strain == percent(0.0) {
+            return Some(format!("{place} No bend strains it there (neutral axis on the centreline, not measured)."));
+        }
+        let least = if strain == least {
+            "nowhere is it less".to_owned()
+        } else {
+            let places: Vec<String> = seam.least_at.iter().map(|at| people.angle(*at)).collect();
+            let (last, first) = places.split_last()?;
+            format!("at {} or {last} degrees it would be {least} at most", first.join(", "))
+        };
+        Some(format!(
+            "{place} It is strained by {strain} there, in {}; {least} (neutral axis on the centreline, not measured).",
+            numbered(&seam.bends)
+        ))
     }
 
     /// Which end goes into the clamp, and which mark to the index.
@@ -513,6 +613,11 @@ pub fn obstacle(name: &str) -> String {
         "floor" | "die" | "clamp" | "follower" => format!("the {name}"),
         own => own.to_owned(),
     }
+}
+
+/// A part of a whole, to the nearest 0.1 %.
+fn percent(part: f64) -> String {
+    format!("{:.1} %", 100.0 * part)
 }
 
 fn up_or_down(up: bool) -> &'static str {

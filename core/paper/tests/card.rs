@@ -106,7 +106,8 @@ fn the_ledger_adds_up_as_figures_and_as_printed() {
                 // A bend without a corner leaves legs and gains unknown; straights and arcs are what they make.
                 let bent = ledger.legs.zip(ledger.gains).map_or(ledger.developed, |(legs, gains)| legs - gains);
                 assert!((bent - ledger.developed).abs().to_mm() < 1e-9, "{}", card.job);
-                let sum = bent - ledger.stretch + ledger.extra_a + ledger.extra_b;
+                let set_offs = ledger.set_off_a.unwrap_or_default() + ledger.set_off_b.unwrap_or_default();
+                let sum = bent - ledger.stretch - set_offs + ledger.extra_a + ledger.extra_b;
                 corners += usize::from(ledger.legs.is_some());
                 assert!((sum - ledger.cut_length).abs().to_mm() < 1e-9, "{}", card.job);
                 let thousandths = |text: &str| libm::round(text.parse::<f64>().unwrap() * 1000.0) as i64;
@@ -230,7 +231,7 @@ fn the_mirror_check_is_that_of_the_nodes() {
             let height = |point: Point3<f64>| (point - corner).dot(&up);
             let end = nodes[nodes.len() - 1];
             let last = (end - nodes[nodes.len() - 2]).normalize();
-            let end_b = height(end + last * planned.extra_b.to_mm());
+            let end_b = height(end + last * planned.beyond()[1].to_mm());
             match &finished.hand {
                 Some(hand) if hand.place == "end B" => {
                     assert!((hand.up.to_mm() - end_b).abs() < 1e-6, "{}: {hand:?} {end_b}", tube.name);
@@ -277,8 +278,8 @@ impl<'a> Errors<'a> {
         let count = rows.bends.len();
         let mut straights: Vec<f64> =
             rows.bends.iter().map(|row| row.length.to_mm()).chain([rows.last.to_mm()]).collect();
-        straights[0] += tube.extra_a.to_mm();
-        straights[count] += tube.extra_b.to_mm() + self.cut;
+        straights[0] += tube.beyond()[0].to_mm();
+        straights[count] += tube.beyond()[1].to_mm() + self.cut;
         for (place, formed) in tube.blank.bends.iter().enumerate() {
             straights[place] += self.mark[place];
             straights[place + 1] -= self.mark[place];

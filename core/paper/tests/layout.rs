@@ -47,8 +47,8 @@ fn a_layout_is_as_long_as_the_legs_and_arcs_that_it_shows() {
         let arcs: Vec<f64> = tube.centreline.arcs().map(Length::to_mm).collect();
         let mut wanted: f64 = shape.legs.iter().map(|leg| straights[leg - 1]).sum();
         wanted += shape.bends.iter().map(|bend| arcs[bend.0]).sum::<f64>();
-        wanted += if shape.cut[0] { tube.extra_a.to_mm() } else { 0.0 };
-        wanted += if shape.cut[1] { tube.extra_b.to_mm() } else { 0.0 };
+        wanted += if shape.cut[0] { tube.beyond()[0].to_mm() } else { 0.0 };
+        wanted += if shape.cut[1] { tube.beyond()[1].to_mm() } else { 0.0 };
         assert!((shape.length() - wanted).abs() < 1e-9, "{} {}", tube.name, shape.name);
     }
 }

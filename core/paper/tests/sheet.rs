@@ -258,6 +258,9 @@ fn the_first_page_says_what_is_cut_and_the_last_what_is_checked() {
                 for line in &work.ledger.lines {
                     assert!(first.contains(&format!("{} {}", line.what, line.printed)), "{first}");
                 }
+                for end in &work.ends {
+                    assert!(all.contains(&end.words.join(" ")), "{:?}: {all}", end.words);
+                }
                 for mark in &work.marks {
                     let printed = &mark.printed;
                     let row = format!(

@@ -5,6 +5,7 @@
 
 mod dial;
 pub mod limits;
+pub mod sizes;
 mod solid;
 mod step;
 mod tools;

@@ -364,3 +364,17 @@ fn a_mirrored_tube_lies_on_the_mirrored_points() {
     }
     assert_relative_eq!(plane.mirror(&point![1.0, 2.0, 3.0]), point![1.0, 22.0, 3.0]);
 }
+
+#[test]
+fn ends_are_cut_back_along_their_straights() {
+    let points = [Point3::origin(), Point3::new(500.0, 0.0, 0.0), Point3::new(500.0, 400.0, 0.0)];
+    let bent = Centreline::from_nodes(&points, &|_| Length::mm(100.0)).unwrap();
+    let straight = Centreline::from_nodes(&points[..2], &|_| Length::mm(100.0)).unwrap();
+    for whole in [bent, straight] {
+        let cut = whole.cut_back([Length::mm(12.0), Length::mm(-5.0)]);
+        assert!((whole.developed() - cut.developed() - Length::mm(7.0)).abs().to_mm() < 1e-9);
+        assert!((cut.start - Point3::new(12.0, 0.0, 0.0)).norm() < 1e-9);
+        let ((wanted, way), (found, _)) = (whole.end(), cut.end());
+        assert!((wanted + way.into_inner() * 5.0 - found).norm() < 1e-9);
+    }
+}

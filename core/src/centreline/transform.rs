@@ -76,6 +76,19 @@ impl Centreline {
         }
     }
 
+    /// The same tube with its ends cut back along their straights by so much, or longer where that is below 0; its nodes stay as they are.
+    #[must_use]
+    pub fn cut_back(&self, [by_a, by_b]: [Length; 2]) -> Self {
+        let mut cut = self.clone();
+        cut.start += self.direction.into_inner() * by_a.to_mm();
+        match cut.rows.bends.first_mut() {
+            Some(first) => first.length -= by_a,
+            None => cut.rows.last -= by_a,
+        }
+        cut.rows.last -= by_b;
+        cut
+    }
+
     /// The tube's mirror image, with the same end A: all rotations change their signs (180 degrees stays 180), nothing
     /// else in the rows does.
     #[must_use]

@@ -4,12 +4,14 @@ use std::collections::BTreeMap;
 
 use nalgebra::Point3;
 
+use super::ends::fit_ends;
 use super::keys;
 use super::mistake::{Mistake, Place, quoted};
 use super::places::{NodePlace, Places};
 use super::reader::{Block, Limits, Page, listed};
+use super::survey::OfJob;
 use super::tree::{Node, Value};
-use super::tube::{Shared, StockGiven, note_unbuilt, read_tube};
+use super::tube::{Shared, StockGiven, read_tube};
 use crate::bender::Bender;
 use crate::centreline::{Axis, Plane, SAME_NODE};
 use crate::job::{self, Bar, Bars, Size, Tube};
@@ -40,15 +42,22 @@ impl Mirror {
 }
 
 /// The job of a file's top block; what depends on the bender is only looked at where there is one.
-pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>) -> Option<ReadJob> {
-    if top.has("survey") {
-        note_unbuilt(page, top, "survey", "write the points that it would give under `nodes`");
-    }
+pub(super) fn read_job(
+    page: &Page<'_>,
+    top: &Block<'_>,
+    bender: Option<&Bender>,
+    survey: Option<&OfJob>,
+) -> Option<ReadJob> {
     let date = top.line("date");
     let mut places = Places::default();
     let (mut nodes, mut spoilt) = top.get("nodes").map(|node| read_nodes(page, node, &mut places)).unwrap_or_default();
+    // A survey that could not be read leaves names that nobody should be told are missing.
+    let lost = top.has("survey") && survey.is_none();
+    if let Some(survey) = survey {
+        add_surveyed(page, survey, &mut nodes, &places);
+    }
     let mirror = top.block("mirror", keys::MIRROR).and_then(|block| mirror(page, &block));
-    let images = mirror.as_ref().map(|mirror| add_images(page, top, mirror, &mut nodes, &mut spoilt, &places));
+    let images = mirror.as_ref().map(|mirror| add_images(page, top, mirror, &mut nodes, &mut spoilt, &places, survey));
     let stock = top.block("tube", keys::STOCK).map(|block| StockGiven::read(&block)).unwrap_or_default();
     if let Some(bender) = bender {
         stock.note_die(page, bender);
@@ -60,12 +69,17 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
     if tubes_node.is_empty() {
         page.mistake("value-missing", &tubes_node.span, "`tubes` is empty", help);
     }
-    let shared = Shared { page, nodes: &nodes, spoilt: &spoilt, stock: &stock, bender };
+    let untold = survey.map(|survey| survey.untold.as_slice()).unwrap_or_default();
+    let shared = Shared { page, nodes: &nodes, spoilt: &spoilt, untold, lost, stock: &stock, bender };
     let count = named.len();
-    let (mut tubes, tube_places): (Vec<Tube>, Vec<_>) =
-        named.iter().filter_map(|named| read_tube(&shared, named)).unzip();
-    places.tubes = tube_places;
-    if tubes.len() != count {
+    let mut tubes: Vec<Tube> = Vec::with_capacity(count);
+    let mut ends = Vec::with_capacity(count);
+    for (tube, ends_of, places_of) in named.iter().filter_map(|named| read_tube(&shared, named)) {
+        tubes.push(tube);
+        ends.push(ends_of);
+        places.tubes.push(places_of);
+    }
+    if tubes.len() != count || !fit_ends(page, &mut tubes, &ends) {
         return None;
     }
     if let Some(mirror) = &mirror {
@@ -76,6 +90,22 @@ pub(super) fn read_job(page: &Page<'_>, top: &Block<'_>, bender: Option<&Bender>
         job::Mirror { plane, images, suffixes: [from, to] }
     });
     Some(ReadJob { date, mirror, bars, tubes, places })
+}
+
+/// Adds the points of a survey to the nodes of the file.
+fn add_surveyed(page: &Page<'_>, survey: &OfJob, nodes: &mut BTreeMap<String, Point3<f64>>, places: &Places) {
+    for (name, point) in &survey.points {
+        let Some(twice) = places.nodes.iter().find(|node| node.name == *name) else {
+            nodes.insert(name.clone(), *point);
+            continue;
+        };
+        page.log.add(Mistake::new(
+            "node-twice",
+            twice.name_at.clone(),
+            format!("the node {} is written here, and the survey tells where it is", quoted(name)),
+            "take it out here, or give it a name that the survey does not use",
+        ));
+    }
 }
 
 /// The nodes of the file by name, and the names of those that could not be read.
@@ -102,21 +132,33 @@ fn read_nodes(page: &Page<'_>, node: &Node, places: &mut Places) -> (BTreeMap<St
     (nodes, spoilt)
 }
 
-fn mirror(page: &Page<'_>, block: &Block<'_>) -> Option<Mirror> {
+/// How a plane is written.
+const PLANE_HELP: &str = "`plane: y` is the plane y = 0; `plane: { y: 12 }` is the one at y = 12";
+
+/// The plane that stands under `plane` of a block.
+pub(super) fn read_plane(page: &Page<'_>, block: &Block<'_>, node: &Node) -> Option<Plane> {
     const AXES: [(&str, Axis); 3] = [("x", Axis::X), ("y", Axis::Y), ("z", Axis::Z)];
-    const HELP: &str = "`plane: y` is the plane y = 0; `plane: { y: 12 }` is the one at y = 12";
-    let plane = block.need("plane", HELP).and_then(|node| match &node.value {
+    match &node.value {
         Value::Map(_) => {
             let plane = page.block(node, block.of("plane"), &node.span, keys::PLANE)?;
             let given: Vec<_> = AXES.into_iter().filter(|(key, _)| plane.has(key)).collect();
             let [(key, axis)] = given[..] else {
-                page.mistake("count-wrong", &node.span, format!("{} names {} axes", plane.what, given.len()), HELP);
+                page.mistake(
+                    "count-wrong",
+                    &node.span,
+                    format!("{} names {} axes", plane.what, given.len()),
+                    PLANE_HELP,
+                );
                 return None;
             };
             Some(Plane::square_to(axis, plane.length(key, Limits::ANY)?))
         }
         _ => page.word(node, &block.of("plane"), &AXES).map(|axis| Plane::square_to(axis, Length::ZERO)),
-    });
+    }
+}
+
+fn mirror(page: &Page<'_>, block: &Block<'_>) -> Option<Mirror> {
+    let plane = block.need("plane", PLANE_HELP).and_then(|node| read_plane(page, block, node));
     let help = "what the names of a node and of its image end in: `suffix: { from: -left, to: -right }`";
     let suffix = block.need("suffix", help);
     let suffix = suffix
@@ -148,6 +190,7 @@ fn add_images(
     nodes: &mut BTreeMap<String, Point3<f64>>,
     spoilt: &mut Vec<String>,
     places: &Places,
+    survey: Option<&OfJob>,
 ) -> BTreeMap<String, String> {
     let image_of = |name: &str| name.strip_suffix(&mirror.from).map(|stem| format!("{stem}{}", mirror.to));
     let images: Vec<(String, String, Point3<f64>)> = nodes
@@ -166,6 +209,15 @@ fn add_images(
     let written: BTreeMap<&str, &NodePlace> = places.nodes.iter().map(|node| (node.name.as_str(), node)).collect();
     let mut added = BTreeMap::new();
     for (name, image, point) in images {
+        if survey.is_some_and(|survey| survey.surveyed.nodes.contains_key(&image)) {
+            page.mistake(
+                "node-twice",
+                &top.key_at("mirror"),
+                format!("the survey tells where {} is, and the mirror makes it from {}", quoted(&image), quoted(&name)),
+                "take the mirror out: what was measured on both sides needs none; or survey one side",
+            );
+            continue;
+        }
         let Some(twice) = written.get(image.as_str()) else {
             nodes.insert(image.clone(), point);
             added.insert(image, name);

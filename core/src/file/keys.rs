@@ -59,6 +59,39 @@ pub(super) const BOX: Keys = &["min", "max"];
 pub(super) const ROUND: Keys = &["from", "to", "radius"];
 pub(super) const MESH: Keys = &["file", "units", "at"];
 
+pub(super) const BENDER_SIZES: Keys = &[
+    "kind",
+    "units",
+    "name",
+    "motion",
+    "hand",
+    "bend_plane",
+    "up",
+    "floor",
+    "die",
+    "clamp",
+    "follower",
+    "arm_over",
+    "arm_under",
+    "ram",
+    "post",
+    "base",
+    "plate",
+    "handle",
+    "pump",
+    "bench",
+    "operator",
+    "room",
+];
+pub(super) const SIZES_FLOOR: Keys = &["tube", "measured", "axis"];
+pub(super) const SIZES_DIE: Keys = &["name", "od", "clr", "max_angle", "material", "over", "under"];
+pub(super) const SIZES_HOLDER: Keys = &["length", "out", "over", "under"];
+pub(super) const SIZES_BESIDE: Keys = &["gap", "thick", "ahead", "behind", "tube_side", "far_side"];
+pub(super) const SIZES_STANDING: Keys = &["height", "ahead", "behind", "tube_side", "far_side", "front", "back"];
+pub(super) const SIZES_PLATE: Keys = &["gap", "thick", "reach"];
+pub(super) const SIZES_HANDLE: Keys = &["gap", "thick", "reach", "points"];
+pub(super) const SIZES_ROOM: Keys = &["ahead", "behind", "tube_side", "far_side", "front", "back", "ceiling"];
+
 pub(super) const JOB: Keys =
     &["kind", "units", "date", "bender", "tube", "nodes", "mirror", "tubes", "stock", "survey", "rules"];
 pub(super) const RULES: Keys = &[
@@ -100,6 +133,8 @@ pub(super) const LEG: Keys = &["length", "a", "b"];
 pub(super) const INCLUDED: Keys = &["included"];
 pub(super) const ROW: Keys = &["length", "rotation", "bend"];
 pub(super) const EXTRA: Keys = &["a", "b"];
+pub(super) const ENDS: Keys = &["a", "b"];
+pub(super) const END: Keys = &["meets", "gap", "cut", "when"];
 pub(super) const BARS: Keys = &["kerf", "end_waste", "bars", "offcuts"];
 pub(super) const BAR: Keys = &["length", "count", "od", "wall", "material"];
 
@@ -141,3 +176,25 @@ pub(super) const PART_DISTANCE: Keys = &["from", "to", "length", "measured"];
 pub(super) const PART_TOUCHED: Keys = &["leg", "at"];
 pub(super) const PART_LYING: Keys = &["flat", "up"];
 pub(super) const PART_FIT: Keys = &["hold", "weights"];
+
+pub(super) const SURVEY: Keys = &[
+    "kind",
+    "units",
+    "date",
+    "accuracy",
+    "frame",
+    "distances",
+    "drops",
+    "levels",
+    "lines",
+    "planes",
+    "symmetric",
+    "about",
+];
+pub(super) const SURVEY_ACCURACY: Keys = &["length", "plumb", "height", "flush", "symmetric"];
+pub(super) const FRAME: Keys = &["origin", "x", "xy", "up", "flat"];
+pub(super) const DISTANCE: Keys = &["from", "to", "length", "accuracy", "measured", "a", "b", "od"];
+pub(super) const DROP: Keys = &["from", "to", "length", "accuracy", "plumb"];
+pub(super) const LEVELS: Keys = &["heights", "accuracy"];
+pub(super) const FLUSH: Keys = &["points", "accuracy"];
+pub(super) const SYMMETRY: Keys = &["pairs", "plane", "accuracy"];

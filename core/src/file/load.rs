@@ -17,6 +17,7 @@ use super::places::Places;
 use super::reader::{Block, Log, Page, listed};
 use super::rules::rules_of_job;
 use super::source::Files;
+use super::survey::survey_of_job;
 use super::tree::{self, Node, Unreadable, Value};
 use crate::bender::Bender;
 use crate::job::Job;
@@ -162,11 +163,11 @@ pub fn load_bender(files: &dyn Files, path: &Path) -> Result<Bender, Mistakes> {
     finish(log, sources, found)
 }
 
-/// A job from its file, with its bender, the bender's meshes and its rules.
+/// A job from its file, with its bender, the bender's meshes, its rules and its survey.
 ///
 /// # Errors
 ///
-/// All mistakes of the job, of the bender and of the rules.
+/// All mistakes of the job, of the bender, of the rules and of the survey.
 pub fn load_job(files: &dyn Files, path: &Path) -> Result<Job, Mistakes> {
     open_job(files, path).map(|opened| opened.job)
 }
@@ -178,7 +179,7 @@ pub struct OpenJob {
     pub job: Job,
     /// Where its figures stand in its file.
     pub places: Places,
-    /// The job's file, then the bender's, then that of its rules where it names one.
+    /// The job's file, then the bender's, then those of its rules and of its survey where it names them.
     pub files: Vec<Source>,
     /// Path of the bender's file.
     pub bender_path: PathBuf,
@@ -205,6 +206,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
     let Some(tree) = as_tree(&log, 0, &text) else { return finish(log, sources, None) };
     let mut bender = None;
     let mut rules = None;
+    let mut surveyed = None;
     let mut found = None;
     let mut units = LengthUnit::Mm;
     let mut bender_file = PathBuf::new();
@@ -220,7 +222,9 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
             bender = read;
         }
         rules = rules_of_job(files, path, &page, &top, &mut sources);
-        found = read_job(&page, &top, bender.as_ref());
+        let survey = survey_of_job(files, path, &page, &top, &mut sources, &mut sum);
+        found = read_job(&page, &top, bender.as_ref(), survey.as_ref());
+        surveyed = survey.map(|survey| survey.surveyed);
     }
     let opened = found.zip(bender).map(|(found, bender)| OpenJob {
         job: Job {
@@ -230,6 +234,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
             mirror: found.mirror,
             rules,
             bars: found.bars,
+            surveyed,
             tubes: found.tubes,
             fingerprint: fingerprint(sum),
         },

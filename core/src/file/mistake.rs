@@ -46,7 +46,6 @@ pub const CODES: &[&str] = &[
     "word-unknown",
     "word-twice",
     "count-wrong",
-    "not-built",
     // Of figures and names.
     "length-unclear",
     "number-unclear",
@@ -59,6 +58,7 @@ pub const CODES: &[&str] = &[
     // Of what is named.
     "node-unknown",
     "node-twice",
+    "node-untold",
     "die-unknown",
     "material-unknown",
     "mirror-empty",
@@ -79,6 +79,18 @@ pub const CODES: &[&str] = &[
     "closed-path",
     "meets-itself",
     "die-angle-below-zero",
+    // Of ends that land on another tube.
+    "end-meets-itself",
+    "ends-mutual",
+    "end-not-near",
+    "end-misses",
+    "end-crosses",
+    "cope-too-flat",
+    "cope-too-wide",
+    "cope-past-end",
+    "cope-on-cut",
+    "cope-no-straight",
+    "cope-torn",
     // Of test bends.
     "bend-contradicts",
     "od-unfit",
@@ -87,6 +99,12 @@ pub const CODES: &[&str] = &[
     "bend-unknown",
     "order-unclear",
     "measure-unfit",
+    // Of a bender's sizes.
+    "sizes-disagree",
+    // Of a survey.
+    "point-twice",
+    "point-unknown",
+    "survey-unsolved",
     // Of solids.
     "mesh-format",
     "mesh-unreadable",

@@ -174,6 +174,14 @@ impl<'p> Block<'p> {
         self.entry(key).is_some()
     }
 
+    /// Whether the block under a key has a key of its own, or cannot be read at all.
+    pub(super) fn block_says(&self, key: &str, own: &str) -> bool {
+        self.entry(key).is_some_and(|entry| match &entry.value.value {
+            Value::Map(entries) => entries.iter().any(|entry| entry.key.written() == Some(own)),
+            _ => true,
+        })
+    }
+
     /// Place of a key, or of the block where the key is absent.
     pub(super) fn key_at(&self, key: &str) -> Range<usize> {
         self.entry(key).map_or_else(|| self.at.clone(), |entry| entry.key.span.clone())

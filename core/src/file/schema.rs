@@ -14,18 +14,21 @@ pub fn kinds() -> impl Iterator<Item = &'static str> {
     ALL.iter().map(|(name, _)| *name)
 }
 
-const ALL: [(&str, &str); 11] = [
+const ALL: [(&str, &str); 14] = [
     ("job", include_str!("schema/job.json")),
     ("bender", include_str!("schema/bender.json")),
+    ("bender-sizes", include_str!("schema/bender-sizes.json")),
     ("rules", include_str!("schema/rules.json")),
     ("test-bends", include_str!("schema/test-bends.json")),
     ("measured-part", include_str!("schema/measured-part.json")),
+    ("survey", include_str!("schema/survey.json")),
     ("nodes", include_str!("schema/nodes.json")),
     ("rows", include_str!("schema/rows.json")),
     ("plan", include_str!("../plan/plan.schema.json")),
     ("calibration", include_str!("../calibrate/calibration.schema.json")),
     ("inspection", include_str!("../inspect/inspection.schema.json")),
     ("stock", crate::stock::document::JSON_SCHEMA),
+    ("survey-result", include_str!("../survey/survey.schema.json")),
 ];
 
 #[cfg(test)]
@@ -89,7 +92,7 @@ mod tests {
 
     #[test]
     fn the_keys_of_the_schemas_are_those_that_the_reader_takes() {
-        let lists: [(&str, &[(&str, Keys)]); 7] = [
+        let lists: [(&str, &[(&str, Keys)]); 9] = [
             (
                 "job",
                 &[
@@ -103,6 +106,8 @@ mod tests {
                     ("included", keys::INCLUDED),
                     ("row", keys::ROW),
                     ("extra", keys::EXTRA),
+                    ("ends", keys::ENDS),
+                    ("end", keys::END),
                     ("bars", keys::BARS),
                     ("bar", keys::BAR),
                 ],
@@ -131,6 +136,20 @@ mod tests {
                     ("mesh", keys::MESH),
                 ],
             ),
+            (
+                "bender-sizes",
+                &[
+                    ("", keys::BENDER_SIZES),
+                    ("floor", keys::SIZES_FLOOR),
+                    ("die", keys::SIZES_DIE),
+                    ("holder", keys::SIZES_HOLDER),
+                    ("beside", keys::SIZES_BESIDE),
+                    ("standing", keys::SIZES_STANDING),
+                    ("plate", keys::SIZES_PLATE),
+                    ("handle", keys::SIZES_HANDLE),
+                    ("room", keys::SIZES_ROOM),
+                ],
+            ),
             ("rules", &[("", keys::RULES)]),
             (
                 "test-bends",
@@ -150,6 +169,20 @@ mod tests {
                     ("touched", keys::PART_TOUCHED),
                     ("lying", keys::PART_LYING),
                     ("fit", keys::PART_FIT),
+                ],
+            ),
+            (
+                "survey",
+                &[
+                    ("", keys::SURVEY),
+                    ("accuracy", keys::SURVEY_ACCURACY),
+                    ("frame", keys::FRAME),
+                    ("distance", keys::DISTANCE),
+                    ("drop", keys::DROP),
+                    ("levels", keys::LEVELS),
+                    ("flush", keys::FLUSH),
+                    ("symmetry", keys::SYMMETRY),
+                    ("plane", keys::PLANE),
                 ],
             ),
             ("nodes", &[("", keys::NODES)]),
@@ -177,10 +210,13 @@ mod tests {
     fn every_sample_is_accepted() {
         for (kind, folder) in [
             ("job", "samples/jobs"),
+            ("job", "samples/ends"),
             ("job", "samples/stock"),
             ("bender", "samples/benders"),
+            ("bender-sizes", "samples/sizes"),
             ("rules", "samples/rules"),
             ("records", "samples/records"),
+            ("survey", "samples/surveys"),
             ("job", "tests/python/jobs"),
             ("bender", "tests/python/benders"),
         ] {
@@ -205,7 +241,7 @@ mod tests {
     }
 
     /// Broken samples whose text cannot be read at all, or whose mistake takes more to see than their form.
-    const NOT_OF_FORM: [&str; 68] = [
+    const NOT_OF_FORM: [&str; 101] = [
         "alias-unknown",
         "bender-box-inside-out",
         "bender-clr-below-half-od",
@@ -221,11 +257,23 @@ mod tests {
         "bender-up-too-long",
         "bracket-open",
         "closed-path",
+        "cope-no-straight",
+        "cope-on-cut",
+        "cope-past-end",
+        "cope-too-flat",
+        "cope-too-wide",
+        "cope-torn",
         "die-angle-below-zero",
         "die-unknown",
         "die-unsaid",
         "dies-too-few",
         "empty",
+        "end-crosses",
+        "end-meets-itself",
+        "end-misses",
+        "end-not-near",
+        "ends-mutual",
+        "ends-tube-unknown",
         "file-is-folder",
         "file-missing",
         "key-twice",
@@ -239,7 +287,10 @@ mod tests {
         "merge-key",
         "mirror-empty",
         "mirror-node-twice",
+        "mirror-of-surveyed",
+        "node-surveyed-twice",
         "node-unknown",
+        "node-untold",
         "nodes-coincide",
         "od-unsaid",
         "part-bend-unknown",
@@ -271,8 +322,26 @@ mod tests {
         "second-document",
         "shape-clr-missing",
         "shape-clr-twice",
+        "sizes-below-the-floor",
+        "sizes-front-of-flat",
+        "sizes-gap-zero",
+        "sizes-inside-out",
+        "sizes-measured-missing",
+        "sizes-post-too-high",
+        "survey-about-unknown",
+        "survey-face-missing",
+        "survey-frame-mistyped",
+        "survey-frame-twice",
+        "survey-from-to-same",
+        "survey-inside-out",
+        "survey-od-missing",
+        "survey-one-pair",
+        "survey-plane-of-three",
+        "survey-plumb-missing",
+        "survey-up-and-flat",
         "tag",
         "too-deep",
+        "unsolved-survey",
         "wall-too-thick",
     ];
 
@@ -280,9 +349,11 @@ mod tests {
     fn every_broken_sample_of_form_is_refused_and_no_other() {
         let kind = |name: &str| match name.split('-').next() {
             Some("bender") => "bender",
+            Some("sizes") => "bender-sizes",
             Some("rules") => "rules",
             Some("record") => "test-bends",
             Some("part") => "measured-part",
+            Some("survey") => "survey",
             Some("shape") => "nodes",
             _ => "job",
         };

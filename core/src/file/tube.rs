@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use nalgebra::Point3;
 
 use super::bender::die_names;
+use super::ends::{EndGiven, read_ends};
 use super::keys;
 use super::mistake::{Mistake, Place, nearest, quoted};
 use super::places::{RowPlaces, ShapePlaces, TubePlaces};
@@ -92,6 +93,10 @@ pub(super) struct Shared<'s> {
     pub(super) nodes: &'s BTreeMap<String, Point3<f64>>,
     /// Names of the nodes that could not be read, so that nobody is told that they are missing.
     pub(super) spoilt: &'s [String],
+    /// Points that the survey has and does not tell.
+    pub(super) untold: &'s [String],
+    /// There is a survey that could not be read: what it tells is not known.
+    pub(super) lost: bool,
     pub(super) stock: &'s StockGiven,
     pub(super) bender: Option<&'s Bender>,
 }
@@ -103,14 +108,11 @@ enum Shape {
     Rows(Rows),
 }
 
-/// A tube with its places. `None` where something that it cannot do without is missing or wrong.
-pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube, TubePlaces)> {
+/// A tube with what is said of its ends, which are not fitted yet, and its places. `None` where something that it cannot do without is missing or wrong.
+pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube, [Option<EndGiven>; 2], TubePlaces)> {
     let page = shared.page;
     let what = format!("the tube {}", quoted(named.name));
     let block = page.block(named.node, what, &named.at, keys::TUBE)?;
-    if block.has("ends") {
-        note_unbuilt(page, &block, "ends", "end the path where the tube is to end, and leave `extra` for the cope");
-    }
     let own = block.block("tube", keys::STOCK).map(|block| StockGiven::read(&block)).unwrap_or_default();
     if let Some(bender) = shared.bender {
         own.note_die(page, bender);
@@ -145,6 +147,7 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
     let seam = block.angle("seam", Limits::from_to(-360.0, 360.0));
     let one_piece = block.truth("one_piece").unwrap_or(false);
     let tolerance = block.length("tolerance", Limits::ABOVE_0);
+    let ends = read_ends(page, &block);
     let dies = Dies::read(shared, &block, &stock);
     let (shape, places) = shape(shared, &block)?;
     let mut places = TubePlaces { name: page.place(&named.at), shape: places, bend_nodes: Vec::new() };
@@ -181,25 +184,13 @@ pub(super) fn read_tube(shared: &Shared<'_>, named: &Named<'_>) -> Option<(Tube,
         node_names,
         extra_a,
         extra_b,
+        ends: [None, None],
         seam,
         one_piece,
         tolerance,
         pair: None,
     };
-    Some((tube, places))
-}
-
-/// Notes that a key of the format is known and not built yet: left out quietly it would change the plan.
-pub(super) fn note_unbuilt(page: &Page<'_>, block: &Block<'_>, key: &str, help: &str) {
-    page.log.add(
-        Mistake::new(
-            "not-built",
-            page.place(&block.key_at(key)),
-            format!("{} is not built yet: this version cannot follow it", block.of(key)),
-            format!("take it out; {help}"),
-        )
-        .label("known, but not built yet"),
-    );
+    Some((tube, ends, places))
 }
 
 /// Which die makes which bend.
@@ -641,7 +632,14 @@ fn path(shared: &Shared<'_>, block: &Block<'_>, node: &Node) -> Option<(Shape, S
         if let Some(point) = shared.nodes.get(name) {
             names.push(name.to_owned());
             points.push(*point);
-        } else if !shared.spoilt.iter().any(|spoilt| spoilt == name) {
+        } else if shared.untold.iter().any(|untold| untold == name) {
+            page.mistake(
+                "node-untold",
+                &item.span,
+                format!("{}: the survey does not tell where {} is", block.what, quoted(name)),
+                "`tubewright survey` on its file says what is missing, and which tape would tell",
+            );
+        } else if !shared.lost && !shared.spoilt.iter().any(|spoilt| spoilt == name) {
             let known = || shared.nodes.keys().map(String::as_str);
             let help = if shared.nodes.is_empty() {
                 "the job has no `nodes`: give each as `name: [x, y, z]`".to_owned()

@@ -14,7 +14,11 @@
 //! With residuals of unit standard deviation the covariance of the unknowns is (J' J)^-1: to first order, so it is good where the
 //! model is nearly straight over a few standard deviations.
 
+mod descend;
+
 use nalgebra::{DMatrix, DVector};
+
+pub use self::descend::descend;
 
 /// What is left over for a guess at the unknowns.
 pub trait Model {
@@ -275,6 +279,16 @@ mod tests {
         let read = [0.3e-5, 1.7e-5, 2.9e-5, -0.4e-5, 1.1e-5, 0.6e-5, 2.2e-5];
         let fit = solve(&Far(&read), DVector::from_element(1, 0.0)).unwrap();
         assert!((fit.at[0] - 1.2e-5).abs() < 1e-4 * Far::SD, "{}", fit.at[0]);
+    }
+
+    #[test]
+    fn downhill_works_where_some_unknowns_change_nothing() {
+        let twins = DMatrix::from_row_slice(3, 3, &[1.0, 1.0, 0.0, 2.0, 2.0, 0.0, 3.0, 3.0, 0.0]);
+        let model = Straight(twins, DVector::from_vec(vec![1.0, 2.0, 3.5]));
+        let (at, cost) = descend(&model, DVector::from_vec(vec![4.0, -9.0, 7.0]), 50, 1e-9);
+        // The mean of 1, 2 and 3.5 / 3, weighted by 1, 4 and 9: 15.5 / 14.
+        assert!((at[0] + at[1] - 15.5 / 14.0).abs() < 1e-6 && (at[2] - 7.0).abs() < 1e-12, "{at}");
+        assert!((cost - (17.25 - 15.5 * 15.5 / 14.0)).abs() < 1e-9, "{cost}");
     }
 
     #[test]

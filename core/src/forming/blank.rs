@@ -2,7 +2,7 @@
 //!
 //! ```text
 //!  end A                                                       end B
-//!   |-extra-|---straight---|==blank arc==|---straight---|-extra-|
+//!   |-beyond|---straight---|==blank arc==|---straight---|-beyond|
 //!   u = 0   first node     start         end                    cut length
 //! ```
 //!
@@ -79,16 +79,16 @@ impl Law {
 impl Blank {
     /// The blank of a finished centreline.
     ///
-    /// `law` is asked once for each bend. Exact up to rounding: a few units in the last place of the cut length.
+    /// `beyond_a` and `beyond_b`: blank beyond the first and beyond the last node, below 0 where it ends before the node. `law` is asked once for each bend. Exact up to rounding: a few units in the last place of the cut length.
     #[must_use]
     pub fn new(
         centreline: &Centreline,
         od: Length,
-        extra_a: Length,
-        extra_b: Length,
+        beyond_a: Length,
+        beyond_b: Length,
         law: &dyn Fn(BendId) -> Law,
     ) -> Self {
-        let mut at = extra_a;
+        let mut at = beyond_a;
         let mut developed = centreline.rows.last;
         let mut psi = Angle::ZERO;
         let mut bends = Vec::with_capacity(centreline.rows.bends.len());
@@ -119,7 +119,7 @@ impl Blank {
             developed += row.length + arc;
             at = end;
         }
-        Self { od, cut_length: at + centreline.rows.last + extra_b, developed, bends }
+        Self { od, cut_length: at + centreline.rows.last + beyond_b, developed, bends }
     }
 
     /// The mark of a bend, from the cut end at A.

@@ -2,10 +2,12 @@
 
 mod bent_section;
 mod blank;
+mod seam;
 pub mod theory;
 
 pub use self::bent_section::{BentWall, Diameters};
 pub use self::blank::Law;
+pub use self::seam::Seam;
 use crate::centreline::BendId;
 use crate::units::{Angle, Length};
 

@@ -102,9 +102,9 @@ pub(super) fn correct(part: &Part, told: &mut Inspection) {
     told.worth_changing = compared.then(|| told.wrong_hand || worth.iter().any(any));
     let taken_back = taken_back(&tube.centreline, &worth);
     told.worth = worth;
-    let blank = Blank::new(&taken_back, tube.stock.od, tube.extra_a, tube.extra_b, &|bend| {
-        tube.law(&job.bender, tube.dies[bend.0])
-    });
+    let [beyond_a, beyond_b] = tube.beyond();
+    let blank =
+        Blank::new(&taken_back, tube.stock.od, beyond_a, beyond_b, &|bend| tube.law(&job.bender, tube.dies[bend.0]));
     let known = |of: &dyn Fn(&Deviation) -> bool, upto: usize| off.iter().take(upto).all(of);
     for (step, made) in planned.steps.iter().enumerate() {
         let (place, lead) = (made.bend.0, made.lead);

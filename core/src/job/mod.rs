@@ -1,13 +1,17 @@
 //! What is asked for: the tubes of a job, each with its centreline, its stock and its dies.
 
 mod bars;
+mod ends;
 mod rules;
 mod section;
+mod surveyed;
 
 use std::collections::BTreeMap;
 
 pub use self::bars::{Bar, Bars, Size};
+pub use self::ends::{Cut, End, When};
 pub use self::rules::{Bound, Rules};
+pub use self::surveyed::Surveyed;
 use crate::bender::{Bender, Die};
 use crate::centreline::{Centreline, Plane};
 use crate::forming::theory::Bending;
@@ -70,10 +74,12 @@ pub struct Tube {
     pub centreline: Centreline,
     /// Name of each of the centreline's nodes; all `None` for tubes given by legs or rows.
     pub node_names: Vec<Option<String>>,
-    /// Tube left beyond the first node, cut after.
+    /// Tube left beyond the finished end A (its node, or the long point of its cut), cut after.
     pub extra_a: Length,
-    /// Tube left beyond the last node, cut after.
+    /// Tube left beyond the finished end B, cut after.
     pub extra_b: Length,
+    /// End A and end B where they land on another tube.
+    pub ends: [Option<End>; 2],
     /// Where the seam lies, clockwise from the reference line, looking from end A.
     pub seam: Option<Angle>,
     /// A cure never splits it.
@@ -99,9 +105,11 @@ pub struct Job {
     pub rules: Option<Rules>,
     /// What its tubes are cut from, where that is given.
     pub bars: Option<Bars>,
+    /// What its nodes have from a survey, where it names one.
+    pub surveyed: Option<Surveyed>,
     /// Tubes, in the order of the file.
     pub tubes: Vec<Tube>,
-    /// First four hex digits of SHA-256 over the job's, the bender's and the meshes' bytes.
+    /// First four hex digits of SHA-256 over the job's, the bender's, the survey's and the meshes' bytes.
     pub fingerprint: String,
 }
 
@@ -155,8 +163,7 @@ impl Tube {
     /// Where a die of the tube is not in the bender's list.
     #[must_use]
     pub fn blank(&self, bender: &Bender) -> Blank {
-        Blank::new(&self.centreline, self.stock.od, self.extra_a, self.extra_b, &|bend| {
-            self.law(bender, self.dies[bend.0])
-        })
+        let [beyond_a, beyond_b] = self.beyond();
+        Blank::new(&self.centreline, self.stock.od, beyond_a, beyond_b, &|bend| self.law(bender, self.dies[bend.0]))
     }
 }

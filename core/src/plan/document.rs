@@ -7,8 +7,8 @@ use nalgebra::{Matrix3, Point3};
 use serde::Serialize;
 
 use super::{
-    Alternative, Change, Cure, Fitness, Kept, Limit, Note, Plan, PlanStep, Push, Rescue, Side, Size, SpringbackFrom,
-    TubePlan, WhyNot,
+    Alternative, Change, Cure, EndDocument, Fitness, Kept, Limit, Note, Plan, PlanStep, Push, Rescue, Side, Size,
+    SpringbackFrom, TubePlan, WhyNot,
 };
 use crate::clearance::{Clearance, Verdict};
 use crate::forming::BentWall;
@@ -41,6 +41,8 @@ struct TubeDocument {
     rows: Vec<RowDocument>,
     developed_mm: f64,
     cut_length_mm: f64,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    ends: Vec<EndDocument>,
     gain_mm: Option<f64>,
     feasible: bool,
     cost_s: Option<f64>,
@@ -148,6 +150,8 @@ struct AccuracyDocument {
 pub struct FitnessDocument {
     od_over_wall: Option<f64>,
     bends: Vec<BendFitnessDocument>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seam: Option<SeamDocument>,
     source: &'static str,
     limits: Vec<LimitDocument>,
 }
@@ -160,6 +164,15 @@ struct BendFitnessDocument {
     thinning: f64,
     outer_strain: f64,
     diameters_mm: Vec<[f64; 2]>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+struct SeamDocument {
+    at_deg: f64,
+    strain: f64,
+    bends: Vec<usize>,
+    least_strain: f64,
+    least_at_deg: Vec<f64>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -355,6 +368,7 @@ impl TubeDocument {
             rows: rows(tube),
             developed_mm: mm(tube.blank.developed),
             cut_length_mm: mm(tube.blank.cut_length),
+            ends: tube.ends.iter().map(EndDocument::new).collect(),
             gain_mm: tube.centreline.gain().map(mm),
             feasible: tube.feasible,
             cost_s: tube.cost.map(|cost| cost.to_seconds()),
@@ -489,6 +503,13 @@ impl FitnessDocument {
         Self {
             od_over_wall: fitness.od_over_wall,
             bends: bends.collect(),
+            seam: fitness.seam.as_ref().map(|seam| SeamDocument {
+                at_deg: deg(seam.at),
+                strain: plain(seam.strain),
+                bends: seam.bends.iter().map(|bend| bend.number()).collect(),
+                least_strain: plain(seam.least),
+                least_at_deg: seam.least_at.iter().map(|at| deg(*at)).collect(),
+            }),
             source: BentWall::SOURCE,
             limits: fitness.limits.iter().map(LimitDocument::new).collect(),
         }

@@ -6,7 +6,7 @@
 
 use super::walk::fits;
 use crate::centreline::BendId;
-use crate::forming::{BentWall, Diameters, Measured};
+use crate::forming::{BentWall, Diameters, Measured, Seam};
 use crate::job::{Bound, Job, Rules, Tube};
 use crate::round::People;
 use crate::units::Length;
@@ -18,6 +18,8 @@ pub struct Fitness {
     pub od_over_wall: Option<f64>,
     /// Each bend, from end A.
     pub bends: Vec<BendFitness>,
+    /// The weld seam in its place; `None` where the job gives it none, or where nothing is bent.
+    pub seam: Option<Seam>,
     /// Every limit of the user's rules that concerns this tube, one for each die where the die matters.
     pub limits: Vec<Limit>,
 }
@@ -93,8 +95,13 @@ impl Fitness {
     /// What is known of a tube of this job.
     pub(super) fn new(job: &Job, tube: &Tube, people: &People) -> Self {
         let bends = tube.dies.iter().enumerate().map(|(place, die)| BendFitness::new(BendId(place), job, tube, *die));
-        let (od_over_wall, bends) = (tube.stock.wall.map(|wall| tube.stock.od / wall), bends.collect());
-        let mut fitness = Self { od_over_wall, bends, limits: Vec::new() };
+        let bends: Vec<BendFitness> = bends.collect();
+        let od_over_wall = tube.stock.wall.map(|wall| tube.stock.od / wall);
+        let seam = tube.seam.and_then(|at| {
+            let tops = tube.blank(&job.bender).bends.into_iter().map(|bend| bend.psi);
+            Seam::new(at, &tops.zip(bends.iter().map(|bend| bend.wall.strain)).collect::<Vec<_>>())
+        });
+        let mut fitness = Self { od_over_wall, bends, seam, limits: Vec::new() };
         if let Some(rules) = &job.rules {
             fitness.limits = Asking { rules, job, tube, people, fitness: &fitness }.limits();
         }
@@ -344,7 +351,8 @@ impl Asking<'_> {
 }
 
 /// Bends by their numbers: `bend 2`, `bends 1 and 3`; nothing where there is none.
-pub(super) fn numbered(bends: &[BendId]) -> String {
+#[must_use]
+pub fn numbered(bends: &[BendId]) -> String {
     let numbers: Vec<String> = bends.iter().map(|bend| bend.number().to_string()).collect();
     match &numbers[..] {
         [] => String::new(),

@@ -12,12 +12,14 @@
 
 mod cures;
 pub mod document;
+mod ends;
 mod fitness;
 mod gauge;
 mod notes;
 mod others;
 mod rescued;
 mod rules;
+mod surveyed;
 mod walk;
 mod why;
 
@@ -27,7 +29,8 @@ use nalgebra::Point3;
 
 use self::cures::Cures;
 pub use self::cures::{Change, Cure};
-pub use self::fitness::{BendFitness, Fitness, Kept, Limit, Size};
+pub use self::ends::{EndDocument, EndPlan};
+pub use self::fitness::{BendFitness, Fitness, Kept, Limit, Size, numbered};
 pub use self::gauge::{Gauge, Side, upward};
 pub use self::notes::Note;
 pub use self::rescued::{Push, Rescue};
@@ -237,10 +240,12 @@ pub struct TubePlan {
     pub node_names: Vec<Option<String>>,
     /// The straight blank with its bends.
     pub blank: Blank,
-    /// Tube left beyond the first node.
+    /// Tube left beyond the finished end A: its node, or the long point of its cut.
     pub extra_a: Length,
-    /// Tube left beyond the last node.
+    /// Tube left beyond the finished end B.
     pub extra_b: Length,
+    /// Ends that land on another tube, end A first.
+    pub ends: Vec<EndPlan>,
     /// Where the seam lies, clockwise from the reference line looking from end A.
     pub seam: Option<Angle>,
     /// The other tube of a mirrored pair.
@@ -270,6 +275,25 @@ pub struct TubePlan {
 }
 
 impl TubePlan {
+    /// An end that lands on another tube, where it does.
+    #[must_use]
+    pub fn end(&self, end: LeadEnd) -> Option<&EndPlan> {
+        self.ends.iter().find(|one| one.end == end)
+    }
+
+    /// What each end that lands on another tube is shorter than its node; 0 for any other.
+    #[must_use]
+    pub fn set_offs(&self) -> [Length; 2] {
+        [LeadEnd::A, LeadEnd::B].map(|end| self.end(end).map_or(Length::ZERO, |own| own.cut.set_off()))
+    }
+
+    /// Blank beyond the first and the last node: what is left on there less the set-off of an end that lands on another tube.
+    #[must_use]
+    pub fn beyond(&self) -> [Length; 2] {
+        let [a, b] = self.set_offs();
+        [self.extra_a - a, self.extra_b - b]
+    }
+
     /// For each bend of the blank whether it is made before a step, counted from 1; past the last step all that the plan makes are.
     #[must_use]
     pub fn made_before(&self, number: usize) -> Vec<bool> {
@@ -457,7 +481,8 @@ fn plan_tube(
         Scatter::new(&Shape::new(&tube.centreline, &blank, &lead), &accuracy, &doubts)
     });
     let fitness = Fitness::new(job, tube, &options.people);
-    let notes = notes::notes(&walk, &walked.steps, &solved, &fitness, cures.stopped);
+    let mut notes = notes::notes(&walk, &walked.steps, &solved, &fitness, cures.stopped);
+    notes.extend(surveyed::notes(job, tube, scatter.as_ref(), &options.people));
     let known =
         Known { feasible, proved: solved.proved, alternatives, why_not, cures: cures.found, scatter, fitness, notes };
     Ok(told(job, tube, blank, walked, known))
@@ -490,6 +515,7 @@ fn told(job: &Job, tube: &Tube, blank: Blank, walked: walk::Walked, known: Known
         blank,
         extra_a: tube.extra_a,
         extra_b: tube.extra_b,
+        ends: EndPlan::all(job, tube),
         seam: tube.seam,
         pair: tube.pair.clone(),
         feasible: known.feasible,
@@ -543,7 +569,8 @@ fn rest_of_tube(
         (None, None) => walk.up_to_the_block(&solved.furthest),
     };
     let feasible = walked.blocked_at.is_none() && (options.order.is_some() || !solved.orders.is_empty());
-    let fitness = Fitness::new(job, &now, &options.people);
+    // The seam is in its place already, and its reference line is that of the tube as it was wanted.
+    let fitness = Fitness { seam: None, ..Fitness::new(job, &now, &options.people) };
     let notes = notes::notes(&walk, &walked.steps, &solved, &fitness, false);
     let known = Known {
         feasible,

@@ -2,11 +2,11 @@
 
 use super::fitness::Fitness;
 use super::walk::Walk;
-use super::{Options, PlanStep, SpringbackFrom, rules};
+use super::{Options, PlanStep, SpringbackFrom, ends, rules};
 use crate::bender::{Bender, TurnTube};
 use crate::clearance::{Motion, Verdict, Way};
 use crate::forming::theory::THEORY_OFF;
-use crate::forming::{Blank, Measured};
+use crate::forming::{Blank, LeadEnd, Measured};
 use crate::job::{Job, Tube};
 use crate::order::Solved;
 use crate::round::People;
@@ -67,6 +67,7 @@ pub(super) fn notes(
         all.extend(steps.iter().filter_map(|step| extrapolated(job, tube, blank, step, &options.people)));
         all.extend(level_first(&job.bender, blank));
     }
+    all.extend(ends::notes(walk, steps));
     all.extend(rules::untold(job, fitness));
     all.extend(straight_through(tube));
     all.extend(shared_nodes(job, tube));
@@ -326,13 +327,16 @@ fn straight_through(tube: &Tube) -> Vec<Note> {
 fn shared_nodes(job: &Job, tube: &Tube) -> Vec<Note> {
     let ends = [tube.node_names.first(), tube.node_names.last()];
     ends.into_iter()
-        .zip(['A', 'B'])
-        .filter_map(|(name, end)| Some((name?.as_ref()?, end)))
+        .zip([LeadEnd::A, LeadEnd::B])
+        // What is done where an end lands on another tube is said by the job.
+        .filter(|(_, end)| tube.end(*end).is_none())
+        .filter_map(|(name, end)| Some((name?.as_ref()?, end.letter())))
         .filter_map(|(name, end)| {
             let others: Vec<&str> = job
                 .tubes
                 .iter()
                 .filter(|other| other.name != tube.name && other.node_names.iter().flatten().any(|node| node == name))
+                .filter(|other| !other.ends.iter().flatten().any(|end| end.meets == tube.name))
                 .map(|other| other.name.as_str())
                 .collect();
             (!others.is_empty()).then(|| {

@@ -89,7 +89,7 @@ pub struct Saved {
     pub held: bool,
     /// The finished shape; end A, the first leg and the plane of bend 1 as drawn.
     pub centreline: Centreline,
-    /// Tube that is left over beyond end B; below 0 what is missing.
+    /// Tube that is left over beyond the finished end B; below 0 what is missing.
     pub extra_b: Length,
     /// How far end B is off its place.
     pub end_b_off: Length,
@@ -166,7 +166,8 @@ pub fn rescue(bender: &Bender, tube: &Tube, blank: &Blank, order: &Order, done: 
         places.push(Place { start: formed.start.to_mm(), angle: formed.angle.to_rad(), psi });
     }
     let left = (0..bends).filter(|bend| done.iter().all(|done| done.turn.bend.0 != *bend)).collect();
-    let first_node = tube.extra_a.to_mm();
+    let beyond = tube.beyond();
+    let first_node = beyond[0].to_mm();
     let mut chain = Chain { planned: &tube.centreline, blank, first_node, places, left, hold: true };
     for one in done {
         let bend = one.turn.bend.0;
@@ -204,7 +205,7 @@ pub fn rescue(bender: &Bender, tube: &Tube, blank: &Blank, order: &Order, done: 
     let reference = all.first().map_or(0.0, |first| first.psi);
     Ok(Saved {
         held: is_held,
-        extra_b: blank.cut_length - Length::mm(found.at[found.at.len() - 1]),
+        extra_b: blank.cut_length - Length::mm(found.at[found.at.len() - 1]) + tube.extra_b - beyond[1],
         centreline: tidy(centreline),
         end_b_off: Length::mm(off.0),
         last_leg_off: Angle::rad(off.1),
@@ -277,9 +278,9 @@ fn limits(chain: &Chain<'_>, bender: &Bender, tube: &Tube, order: &Order) -> (Li
         }
         let planned = chain.planned.straights().nth(leg).unwrap_or(Length::ZERO);
         let (from, to, there) = match beside {
-            [None, Some(bend)] => ((DVector::zeros(unknowns), 0.0), start(bend), planned + tube.extra_a),
+            [None, Some(bend)] => ((DVector::zeros(unknowns), 0.0), start(bend), planned + tube.beyond()[0]),
             [Some(bend), None] => {
-                ((end(bend)), (DVector::zeros(unknowns), chain.blank.cut_length.to_mm()), planned + tube.extra_b)
+                ((end(bend)), (DVector::zeros(unknowns), chain.blank.cut_length.to_mm()), planned + tube.beyond()[1])
             }
             [Some(before), Some(after)] => (end(before), start(after), planned),
             [None, None] => continue,

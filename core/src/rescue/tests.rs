@@ -22,6 +22,7 @@ fn tube(rows: &[(f64, f64, f64)], last: f64) -> Tube {
         centreline,
         extra_a: Length::ZERO,
         extra_b: Length::ZERO,
+        ends: [None, None],
         seam: None,
         one_piece: false,
         tolerance: None,

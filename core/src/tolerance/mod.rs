@@ -15,6 +15,7 @@
 
 mod ball;
 pub(crate) mod slopes;
+mod surveyed;
 
 use std::collections::BTreeMap;
 
@@ -22,6 +23,7 @@ use nalgebra::{Matrix3, Point3, Vector3};
 
 use self::ball::ball;
 use self::slopes::{Corner, Slopes};
+pub use self::surveyed::{end_b_of_nodes, within};
 use crate::bender::Accuracy;
 use crate::centreline::{BendId, Centreline, Segment};
 use crate::forming::{Blank, LeadEnd, SpringbackSd};

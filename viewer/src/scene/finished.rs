@@ -60,11 +60,12 @@ fn stand(scene: &Scene) -> Stand {
 #[must_use]
 pub fn stations(tube: &Tube) -> Vec<Station> {
     let mut segments = tube.centreline.segments();
+    let [beyond_a, beyond_b] = tube.beyond();
     if let Some(Segment::Straight { from, direction, .. }) = segments.first_mut() {
-        *from -= direction.into_inner() * tube.extra_a.to_mm();
+        *from -= direction.into_inner() * beyond_a.to_mm();
     }
     if let Some(Segment::Straight { to, direction, .. }) = segments.last_mut() {
-        *to += direction.into_inner() * tube.extra_b.to_mm();
+        *to += direction.into_inner() * beyond_b.to_mm();
     }
     let mut found: Vec<Station> = Vec::new();
     let mut place = Length::ZERO;

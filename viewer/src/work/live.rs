@@ -41,8 +41,8 @@ pub fn straights(job: &Job, tube: usize) -> Vec<Straight> {
         let after = needs(place);
         match (before, after) {
             (Some([before, _]), Some([after, _])) => before.min(after),
-            (None, Some([_, free])) => free - tube.extra_a,
-            (Some([_, free]), None) => free - tube.extra_b,
+            (None, Some([_, free])) => free - tube.beyond()[0],
+            (Some([_, free]), None) => free - tube.beyond()[1],
             (None, None) => Length::ZERO,
         }
     };

@@ -24,7 +24,7 @@ impl Shop {
         let samples = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../samples"));
         let folder = tempfile::Builder::new().prefix("tubewright").tempdir().unwrap();
         std::fs::create_dir(folder.path().join("jobs")).unwrap();
-        for part in ["benders", "rules"] {
+        for part in ["benders", "rules", "surveys"] {
             std::fs::create_dir(folder.path().join(part)).unwrap();
             for entry in std::fs::read_dir(samples.join(part)).unwrap() {
                 let path = entry.unwrap().path();

@@ -1,6 +1,7 @@
 //! The blank: caliper, cut length with its ledger, weight, marks.
 
 use serde::Serialize;
+use tubewright::forming::LeadEnd;
 use tubewright::job::Stock;
 use tubewright::plan::{PlanStep, TubePlan};
 use tubewright::round::People;
@@ -51,7 +52,7 @@ pub struct LedgerLine {
     pub printed: String,
 }
 
-/// What the cut length is made of: legs - gains - stretch + extra at A + extra at B = cut length.
+/// What the cut length is made of: legs - gains - stretch - set-offs of ends that land on another tube + extra at A + extra at B = cut length.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Ledger {
     /// Sum of the legs from corner to corner; `None` where a bend has no corner.
@@ -66,12 +67,18 @@ pub struct Ledger {
     /// What the arcs grow while they are bent.
     #[serde(rename = "stretch_mm", serialize_with = "unit::mm")]
     pub stretch: Length,
-    /// Tube left beyond the first node.
+    /// Tube left beyond the finished end A.
     #[serde(rename = "extra_a_mm", serialize_with = "unit::mm")]
     pub extra_a: Length,
-    /// Tube left beyond the last node.
+    /// Tube left beyond the finished end B.
     #[serde(rename = "extra_b_mm", serialize_with = "unit::mm")]
     pub extra_b: Length,
+    /// What an end A that lands on another tube is shorter than its node; below 0 where it is longer.
+    #[serde(rename = "set_off_a_mm", serialize_with = "unit::mm_or_null", skip_serializing_if = "Option::is_none")]
+    pub set_off_a: Option<Length>,
+    /// The same for end B.
+    #[serde(rename = "set_off_b_mm", serialize_with = "unit::mm_or_null", skip_serializing_if = "Option::is_none")]
+    pub set_off_b: Option<Length>,
     /// The length to cut.
     #[serde(rename = "cut_length_mm", serialize_with = "unit::mm")]
     pub cut_length: Length,
@@ -94,6 +101,10 @@ impl Ledger {
         if stretch.to_mm().abs() > 0.0 {
             parts.push(("less stretch in the bends", -stretch));
         }
+        let [set_off_a, set_off_b] = [LeadEnd::A, LeadEnd::B].map(|end| tube.end(end).map(|end| end.cut.set_off()));
+        for (what, set_off) in [("less set-off at end A", set_off_a), ("less set-off at end B", set_off_b)] {
+            parts.extend(set_off.map(|set_off| (what, -set_off)));
+        }
         for (what, extra) in [("extra at end A", tube.extra_a), ("extra at end B", tube.extra_b)] {
             if extra > Length::ZERO {
                 parts.push((what, extra));
@@ -111,6 +122,8 @@ impl Ledger {
             stretch,
             extra_a: tube.extra_a,
             extra_b: tube.extra_b,
+            set_off_a,
+            set_off_b,
             cut_length: tube.blank.cut_length,
             printed: people.length_with_unit(tube.blank.cut_length),
             lines,

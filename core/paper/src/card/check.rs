@@ -95,6 +95,7 @@ pub(super) fn legs(words: &Words<'_>) -> Vec<Check> {
     let centreline = &tube.centreline;
     let bends = centreline.rows.bends.len();
     let chain = Chain::new(tube, &|_| true);
+    let [beyond_a, beyond_b] = tube.beyond();
     let half_od = tube.stock.od / 2.0;
     let heel = |place: usize| {
         let angle = centreline.rows.bends[place].angle;
@@ -122,8 +123,8 @@ pub(super) fn legs(words: &Words<'_>) -> Vec<Check> {
                 format!("outside of corner {}", BendId(corner).number())
             }
         };
-        let from = face(place.checked_sub(1), "A", tube.extra_a);
-        let to = face((place < bends).then_some(place), "B", tube.extra_b);
+        let from = face(place.checked_sub(1), "A", beyond_a);
+        let to = face((place < bends).then_some(place), "B", beyond_b);
         let deviation = variance.map(|variance: f64| Length::mm(variance.sqrt()));
         checks.push(Check::new(
             format!("leg {}, {from} to {to}", place + 1),

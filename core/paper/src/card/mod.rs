@@ -10,6 +10,7 @@ mod bar;
 mod blank;
 mod cautions;
 mod check;
+mod ends;
 mod finished;
 mod fitness;
 mod hold;
@@ -30,6 +31,7 @@ use tubewright::units::{Angle, Length};
 pub use self::bar::{Bar, BarEnd};
 pub use self::blank::{Caliper, Ledger, LedgerLine, MarkLine, MarkPrinted, Weight};
 pub use self::check::{Check, Within};
+pub use self::ends::CardEnd;
 pub use self::finished::{Each, Finished, HandCheck, Tuning};
 pub use self::fitness::Fitness;
 pub use self::hold::{Falls, Hold};
@@ -164,6 +166,9 @@ pub struct Work {
     pub seam: Option<Angle>,
     /// What is cut and how the seam lies, in words.
     pub cut: Vec<String>,
+    /// Ends that land on another tube, end A first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub ends: Vec<CardEnd>,
     /// Marks from end A on, each for the end that leads at its bend.
     pub marks: Vec<MarkLine>,
     /// How far rounding may move end B; `None` for a tube without bends.
@@ -257,6 +262,7 @@ impl Work {
             weight_unknown: blank::weight_unknown(&tube.stock),
             seam: tube.seam,
             cut,
+            ends: CardEnd::all(words),
             marks: MarkLine::all(tube, people),
             rounding: bent.then(|| Rounding::new(job, tube, people)),
             accuracy: ShopAccuracy::new(words),

@@ -75,6 +75,14 @@ fn blank(card: &Card, tube: &TubeCard, work: &Work, words: &Words<'_>) -> Markup
             }
             @for words in weight.chain(rounding).chain(accuracy).chain(&tube.fitness.words) { p { (rich(&sentence(words))) } }
         }
+        @if !work.ends.is_empty() {
+            section {
+                h2 { "Ends on other tubes" }
+                dl.moments {
+                    @for end in &work.ends { div { dt { (end.name()) } dd { (rich(&end.words.join(" "))) } } }
+                }
+            }
+        }
         @if !work.steps.is_empty() {
             section {
                 h2 { "Set up" }

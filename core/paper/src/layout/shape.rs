@@ -219,6 +219,7 @@ impl Shape {
         let rows = &tube.centreline.rows;
         let all = rows.bends.len();
         let (extra_a, extra_b) = (tube.extra_a.to_mm(), tube.extra_b.to_mm());
+        let [beyond_a, beyond_b] = tube.beyond().map(Length::to_mm);
         let cut = [first == 0, beyond == all];
         let mut shape = Self {
             name: name(first, beyond, all),
@@ -248,8 +249,8 @@ impl Shape {
             shape.spot(What::Stop(BendId(before)), at);
         }
         for (bend, straight) in tube.centreline.straights().enumerate().take(beyond + 1).skip(first) {
-            let before = if bend == 0 { extra_a } else { 0.0 };
-            let after = if bend == all { extra_b } else { 0.0 };
+            let before = if bend == 0 { beyond_a } else { 0.0 };
+            let after = if bend == all { beyond_b } else { 0.0 };
             let length = before + straight.to_mm() + after;
             shape.pieces.push(Piece::Straight { from: at, along, length });
             at += along * length;

@@ -9,6 +9,7 @@
 //! pane     one view with its words            bent     the tube in the bender at a step
 //! step     a step, set on its sheet by layout broken   a long straight, part of it left out
 //! blank    the tape                           finished the finished tube
+//! taped    a bender with its sizes
 //! ```
 
 mod bent;
@@ -20,6 +21,7 @@ mod layout;
 mod pane;
 mod solid;
 mod step;
+mod taped;
 #[cfg(test)]
 mod tests;
 mod tube;
@@ -28,6 +30,7 @@ mod view;
 pub use self::blank::blank;
 pub use self::finished::finished;
 pub use self::step::{step, step_within};
+pub(crate) use self::taped::{Scene, taped};
 
 /// The largest height of a picture of a step as a part of its width.
 const HIGH: f64 = 0.62;

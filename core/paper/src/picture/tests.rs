@@ -36,8 +36,9 @@ fn planned(job: Job) -> (Job, Plan) {
 
 fn samples() -> Vec<(Job, Plan)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../samples/jobs");
-    let mut files: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut files: Vec<PathBuf> = std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
+    files.push(folder.join("../ends/coped-frame.yaml"));
     assert!(files.len() >= 7, "{files:?}");
     files.iter().map(|file| planned(load_job(&Disk, file).unwrap_or_else(|_| panic!("{}", file.display())))).collect()
 }
@@ -329,16 +330,19 @@ fn a_finished_tube_has_its_corners_where_the_nodes_are() {
             let y = z.cross(&x);
             let own = |point: Point3<f64>| {
                 let from = point - line.start;
-                Point3::new(from.dot(&x) + tube.extra_a.to_mm(), from.dot(&y), from.dot(&z))
+                Point3::new(from.dot(&x) + tube.beyond()[0].to_mm(), from.dot(&y), from.dot(&z))
             };
             for (corner, node) in whole.corners.iter().zip(&line.bend_nodes) {
                 let (Some(corner), Some(node)) = (corner, line.nodes[*node]) else { continue };
                 assert!((own(node) - corner).norm() < 1e-6, "{}: {corner} {}", tube.name, own(node));
                 seen += 1;
             }
-            let last = line.nodes.last().copied().flatten().unwrap();
+            let set_off = |end| tube.end(end).map_or(0.0, |end| end.cut.set_off().to_mm());
+            let (last, way) = line.end();
+            let last = last - way.into_inner() * set_off(LeadEnd::B);
+            let first = line.start + line.direction.into_inner() * set_off(LeadEnd::A);
             assert!((whole.tube.ends()[1].0 - own(last)).norm() < 1e-6, "{}", tube.name);
-            assert!((whole.tube.ends()[0].0 - own(line.start)).norm() < 1e-6, "{}", tube.name);
+            assert!((whole.tube.ends()[0].0 - own(first)).norm() < 1e-6, "{}", tube.name);
         }
     }
     assert!(seen > 20, "{seen}");

@@ -94,6 +94,14 @@ pub(super) fn blank(
         block.slices.extend(row(width, about, &sentence(words), false));
         flow.add(&block);
     }
+    if !work.ends.is_empty() {
+        let mut ends = Block::new(3.0);
+        ends.push(head(width, "Ends on other tubes", "templates: layout --ends"));
+        for end in &work.ends {
+            ends.slices.extend(row(width, &end.name(), &end.words.join(" "), false));
+        }
+        flow.add(&ends);
+    }
     limits(flow, width, tube);
     if work.steps.is_empty() {
         return;

@@ -10,11 +10,13 @@ use tubewright::job::Job;
 use tubewright::plan::{Options, Plan, plan};
 use tubewright::round::People;
 
-/// The sample jobs.
+/// The sample jobs, those with ends that land on other tubes included.
 pub(crate) fn jobs() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../samples/jobs");
-    let files =
-        std::fs::read_dir(folder).expect("the samples are there").map(|entry| entry.expect("it can be read").path());
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../samples");
+    let files = ["jobs", "ends"].into_iter().flat_map(|folder| {
+        let entries = std::fs::read_dir(samples.join(folder)).expect("the samples are there");
+        entries.map(|entry| entry.expect("it can be read").path())
+    });
     let mut files: Vec<PathBuf> = files.filter(|path| path.extension().is_some_and(|one| one == "yaml")).collect();
     files.sort();
     assert!(files.len() >= 7, "{files:?}");

@@ -23,7 +23,7 @@ use std::collections::BTreeSet;
 
 use nalgebra::Vector3;
 
-use self::shapes::{halves, image, with_dies, with_leg, with_node, written};
+use self::shapes::{fitted, halves, image, with_dies, with_leg, with_node, written};
 use super::fitness::Fitness;
 use super::walk::Walk;
 use super::{Options, PlanStep, WhyNot, notes, tightest};
@@ -362,6 +362,10 @@ impl Search<'_, '_> {
             for (sign, way) in [(1.0, "toward"), (-1.0, "away from")] {
                 let along = (to - from).normalize() * sign;
                 let node = written(self.job, own);
+                // What was surveyed is where it is: no file moves it.
+                if self.job.surveyed.as_ref().is_some_and(|surveyed| surveyed.nodes.contains_key(node)) {
+                    continue;
+                }
                 let (along, words) = if node == own {
                     (along, format!(" {way} {toward}"))
                 } else {
@@ -396,9 +400,9 @@ impl Search<'_, '_> {
         });
         let others: Vec<&Tube> = others.collect();
         // The job must stay one that can be read.
-        if others.iter().any(|other| with_node(other, job, node, &by).is_none()) {
-            return None;
-        }
+        let moved = others.iter().map(|other| with_node(other, job, node, &by));
+        let changed: Vec<Tube> = core::iter::once(Some(tube)).chain(moved).collect::<Option<_>>()?;
+        let tube = fitted(job, &changed)?;
         let planned = self.plan_tube(&tube)?;
         let parts: Vec<String> = ["x", "y", "z"]
             .into_iter()
@@ -433,7 +437,7 @@ impl Search<'_, '_> {
 
     fn other_leg(&mut self, (leg, way): &(usize, f64), amount: Length) -> Option<Cure> {
         let by = amount * *way;
-        let tube = with_leg(self.tube, &self.job.bender, *leg, by)?;
+        let tube = fitted(self.job, &[with_leg(self.tube, &self.job.bender, *leg, by)?])?;
         let planned = self.plan_tube(&tube)?;
         let amount = self.people().length_with_unit(amount);
         let longer = if *way > 0.0 { "longer" } else { "shorter" };
@@ -462,7 +466,10 @@ impl Search<'_, '_> {
             for set in sets {
                 let mut dies = tube.dies.clone();
                 set.iter().for_each(|bend| dies[*bend] = die);
-                let Some(planned) = with_dies(tube, bender, dies).and_then(|changed| self.plan_tube(&changed)) else {
+                let Some(planned) = with_dies(tube, bender, dies)
+                    .and_then(|changed| fitted(self.job, &[changed]))
+                    .and_then(|changed| self.plan_tube(&changed))
+                else {
                     continue;
                 };
                 let name = &bender.dies[die].name;

@@ -5,6 +5,7 @@ use nalgebra::{Point3, Vector3};
 use crate::bender::Bender;
 use crate::centreline::{BendId, Centreline, Leg, Rows, Taken};
 use crate::clearance::self_meeting;
+use crate::forming::LeadEnd;
 use crate::job::{GivenBy, Job, Tube};
 use crate::units::{Angle, Length};
 
@@ -78,6 +79,26 @@ pub(super) fn with_node(tube: &Tube, job: &Job, node: &str, by: &Vector3<f64>) -
     with_shape(tube, Centreline::from_nodes(&points, &radius(tube, &job.bender)).ok())
 }
 
+/// The first of some changed tubes, its ends fitted anew; `None` where an end of the job would not fit any more.
+pub(super) fn fitted(job: &Job, changed: &[Tube]) -> Option<Tube> {
+    let now = |name: &str| changed.iter().chain(&job.tubes).find(|tube| tube.name == name);
+    let is_changed = |name: &str| changed.iter().any(|tube| tube.name == name);
+    let mut first = changed.first()?.clone();
+    for tube in job.tubes.iter().filter_map(|tube| now(&tube.name)) {
+        let mut tube = tube.clone();
+        for end in [LeadEnd::A, LeadEnd::B] {
+            let Some(through) = tube.end(end).and_then(|end| now(&end.meets)) else { continue };
+            if is_changed(&tube.name) || is_changed(&through.name) {
+                tube = tube.fitted(end, through).ok()?;
+            }
+        }
+        if tube.name == first.name {
+            first = tube;
+        }
+    }
+    Some(first)
+}
+
 /// The node of the file that a node comes from: itself, or the one that it is the image of.
 pub(super) fn written<'a>(job: &'a Job, node: &'a str) -> &'a str {
     job.mirror.as_ref().and_then(|mirror| mirror.images.get(node)).map_or(node, String::as_str)
@@ -92,7 +113,7 @@ pub(super) fn image(job: &Job, by: &Vector3<f64>) -> Vector3<f64> {
 
 /// The two tubes that a cut in the middle of a leg leaves, counted from 0, and where the cut lies along the centreline.
 ///
-/// What is left on at the ends stays there; the cut gets nothing.
+/// What is left on at the ends stays there, and so do their cuts; the new cut gets nothing.
 pub(super) fn halves(tube: &Tube, bender: &Bender, leg: usize) -> Option<([Tube; 2], Length)> {
     let rows = &tube.centreline.rows;
     let whole = tube.centreline.straights().nth(leg)?;
@@ -108,11 +129,18 @@ pub(super) fn halves(tube: &Tube, bender: &Bender, leg: usize) -> Option<([Tube;
         None => last = half,
     }
     let (dies_a, dies_b) = tube.dies.split_at(leg);
-    let part = |dies: &[usize], rows: Rows, extra_a, extra_b| {
-        let part = Tube { dies: dies.to_vec(), given: GivenBy::Rows, extra_a, extra_b, ..tube.clone() };
+    let [end_a, end_b] = tube.ends.clone();
+    let part = |dies: &[usize], rows: Rows, extra_a, extra_b, ends| {
+        let part = Tube { dies: dies.to_vec(), given: GivenBy::Rows, extra_a, extra_b, ends, ..tube.clone() };
         from_rows(&part, bender, &rows)
     };
-    let a = part(dies_a, Rows { bends: rows.bends[..leg].to_vec(), last: half }, tube.extra_a, Length::ZERO)?;
-    let b = part(dies_b, Rows { bends: behind, last }, Length::ZERO, tube.extra_b)?;
+    let a = part(
+        dies_a,
+        Rows { bends: rows.bends[..leg].to_vec(), last: half },
+        tube.extra_a,
+        Length::ZERO,
+        [end_a, None],
+    )?;
+    let b = part(dies_b, Rows { bends: behind, last }, Length::ZERO, tube.extra_b, [None, end_b])?;
     Some(([a, b], before + half))
 }
