@@ -11,8 +11,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
     name = "tubewright",
     version,
     about = "From the corner points of a bent tube to a checked step list for the bender",
-    after_help = "Exit status: 0 done; 1 some tube cannot be bent as asked, or a part is out of tolerance; 2 the input or the command line is wrong; \
-                  3 something outside is missing or full.",
+    after_help = "Exit status: 0 done; 1 not as asked: a tube that cannot be bent or cut, a part out of tolerance, a survey that is misread or incomplete; \
+                  2 the input or the command line is wrong; 3 something outside is missing or full.",
     max_term_width = 100,
     disable_help_subcommand = true
 )]
@@ -70,7 +70,7 @@ A bender made from a tape, without a box to be written by hand:
   tubewright new --bender --sheet                        # a sheet to print and to fill in
   tubewright new --bender --from bender-sizes.yaml       # bender.yaml, and bender.pdf to say yes or no to")]
 pub(crate) struct New {
-    /// Folder for job.yaml and bender.yaml; made if it is not there. Without it: this one
+    /// Folder for the files; made if it is not there. Without it: this one
     #[arg(value_name = "DIR")]
     pub(crate) folder: Option<PathBuf>,
 

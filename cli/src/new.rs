@@ -41,10 +41,6 @@ pub(crate) fn run(args: &args::New) -> Exit {
 /// Writes starter files into a folder. If one of them is there already, nothing is written at all.
 fn starters(args: &args::New) -> Result<(), Exit> {
     let folder = args.folder.as_deref().unwrap_or_else(|| Path::new("."));
-    if folder.exists() && !folder.is_dir() {
-        say::error(format_args!("{} is not a folder", folder.display()));
-        return Err(Exit::Mistake);
-    }
     let files: Vec<Whole> = contents(args).into_iter().map(|(name, bytes)| (folder.join(name), bytes)).collect();
     for (path, _) in &files {
         if path.symlink_metadata().is_ok() {
@@ -53,10 +49,7 @@ fn starters(args: &args::New) -> Result<(), Exit> {
             return Err(Exit::Mistake);
         }
     }
-    fs::create_dir_all(folder).map_err(|fault| {
-        say::error(format_args!("cannot make the folder {}: {fault}", folder.display()));
-        Exit::Outside
-    })?;
+    make_folder(folder)?;
     let outputs = files.iter().map(|(path, _)| Output::to(Some(path), false, &[])).collect::<Result<Vec<_>, Exit>>()?;
     write_all(&files, &outputs)?;
     if !args.quiet {
@@ -68,6 +61,18 @@ fn starters(args: &args::New) -> Result<(), Exit> {
         }
     }
     Ok(())
+}
+
+/// Makes a folder that is not there.
+fn make_folder(folder: &Path) -> Result<(), Exit> {
+    if folder.exists() && !folder.is_dir() {
+        say::error(format_args!("{} is not a folder", folder.display()));
+        return Err(Exit::Mistake);
+    }
+    fs::create_dir_all(folder).map_err(|fault| {
+        say::error(format_args!("cannot make the folder {}: {fault}", folder.display()));
+        Exit::Outside
+    })
 }
 
 /// Names and bytes of the starter files.
@@ -100,12 +105,15 @@ fn from_sizes(args: &args::New, path: &Path) -> Result<(), Exit> {
         say::help("let the name of the bender file end in .yaml");
         return Err(Exit::Mistake);
     }
-    let outputs = [&drawing, &bender].map(|file| Output::to(Some(file), args.force, &[path]));
-    let outputs = outputs.into_iter().collect::<Result<Vec<_>, Exit>>()?;
     let sizes = load_bender_sizes(&Disk, path).map_err(|mistakes| {
         say::plain(mistakes.render(say::colour()).trim_end());
         Exit::Mistake
     })?;
+    if args.folder.is_some() {
+        make_folder(folder)?;
+    }
+    let outputs = [&drawing, &bender].into_iter().map(|file| Output::to(Some(file), args.force, &[path]));
+    let outputs = outputs.collect::<Result<Vec<_>, Exit>>()?;
     let source = path.file_name().unwrap_or_default().to_string_lossy();
     let pages = made(&sizes, &source, paper(args.paper, sizes.units));
     let title = sizes.name.clone().unwrap_or_else(|| "A bender".to_owned());
@@ -118,19 +126,24 @@ fn from_sizes(args: &args::New, path: &Path) -> Result<(), Exit> {
     Ok(())
 }
 
-/// Writes files; where one cannot be written, those before it that are new are taken away again.
+/// Writes files; where one cannot be written, those before it are put back as they were.
 fn write_all(files: &[Whole], outputs: &[Output]) -> Result<(), Exit> {
-    let mut new = Vec::new();
+    let mut before = Vec::new();
     for ((path, bytes), output) in files.iter().zip(outputs) {
-        let is_new = path.symlink_metadata().is_err();
+        // What goes to a device or a pipe is gone.
+        if matches!(output, Output::File { .. }) {
+            before.push((path, output, fs::read(path).ok()));
+        }
         if let Err(exit) = output.write(bytes) {
-            // Half a pair would stop the next try. What was written is known to be ours and untouched.
-            for path in new {
-                let _ = fs::remove_file(path);
+            // Half a pair would stop the next try, or stand beside the other half of an older one. The one that was not written is as it was.
+            for (path, output, stood) in before {
+                match stood {
+                    Some(stood) => drop(output.write(&stood)),
+                    None => drop(fs::remove_file(path)),
+                }
             }
             return Err(exit);
         }
-        new.extend(is_new.then_some(path));
     }
     Ok(())
 }

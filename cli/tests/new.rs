@@ -4,7 +4,7 @@ mod common;
 
 use std::fs;
 
-use common::tubewright;
+use common::{top, tubewright};
 use tubewright::file::tree::{Node, Value, parse};
 use tubewright::file::{Disk, load_bender};
 
@@ -56,8 +56,7 @@ fn a_file_in_the_place_of_the_folder_is_a_mistake() {
 
 /// Every line of the sheet that waits for a figure gets the one that the sample has there, and is taken out where it has none.
 fn filled_in(sheet: &str) -> String {
-    let sample =
-        fs::read_to_string(common::top().join("samples/sizes/floor-bender.yaml")).expect("the sample is there");
+    let sample = fs::read_to_string(top().join("samples/sizes/floor-bender.yaml")).expect("the sample is there");
     let sample = parse(&sample).unwrap_or_else(|fault| panic!("{}", fault.message));
     let of = |node: &Node, key: &str| match &node.value {
         Value::Map(entries) => {
@@ -112,7 +111,7 @@ fn a_sheet_is_filled_in_and_made_into_a_bender() {
     assert!(
         ["floor", "clamp", "ram", "bench"]
             .iter()
-            .all(|part| refused.contains(&format!("of `{part}` of the record has no value"))),
+            .all(|part| refused.contains(&format!("of `{part}` of the sizes has no value"))),
         "{refused}"
     );
     assert!(!shop.join("bender.yaml").exists() && !shop.join("bender.pdf").exists());
@@ -133,6 +132,27 @@ fn a_sheet_is_filled_in_and_made_into_a_bender() {
     made(&["--output", "bender-sizes.yaml", "--force"]).code(2);
     made(&["--output", "drawing.pdf"]).code(2);
     assert!(!shop.join("drawing.pdf").exists());
+    // A folder that is not there is made.
+    let run =
+        tubewright().current_dir(&shop).args(["new", "yard/bay", "--bender", "--from", "bender-sizes.yaml"]).assert();
+    run.success();
+    assert!(shop.join("yard/bay/bender.yaml").is_file() && shop.join("yard/bay/bender.pdf").is_file());
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_drawing_is_put_back_where_its_bender_cannot_be_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let sizes = top().join("samples/sizes/floor-bender.yaml");
+    fs::write(folder.path().join("bender.pdf"), "of an older bender").unwrap();
+    std::os::unix::fs::symlink("/dev/full", folder.path().join("bender.yaml")).unwrap();
+    let run =
+        || tubewright().current_dir(folder.path()).args(["new", "--bender", "--force", "--from"]).arg(&sizes).assert();
+    run().code(3);
+    assert_eq!(fs::read(folder.path().join("bender.pdf")).unwrap(), b"of an older bender");
+    fs::remove_file(folder.path().join("bender.pdf")).unwrap();
+    run().code(3);
+    assert!(!folder.path().join("bender.pdf").exists());
 }
 
 #[test]

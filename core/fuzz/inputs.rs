@@ -7,8 +7,8 @@ use std::sync::atomic::AtomicBool;
 use tubewright::calibrate::{calibrate, document::Document as Calibration};
 use tubewright::file::mistake::Mistakes;
 use tubewright::file::{
-    Files, ReadError, ShapeFormat, load_bender, load_job, load_survey, load_test_bends, open_job, read_mesh,
-    read_shape, write_nodes, write_rows,
+    Files, Held, ReadError, ShapeFormat, load_bender, load_bender_sizes, load_job, load_survey, load_test_bends,
+    open_job, read_mesh, read_shape, write_bender, write_nodes, write_rows,
 };
 use tubewright::plan::{Options, document::Document, plan as make_plan};
 use tubewright::round::People;
@@ -77,6 +77,18 @@ pub(crate) fn bender(data: &[u8]) {
     if let Err(mistakes) = load_bender(&Folder { input: data }, Path::new("input.yaml")) {
         show(&mistakes);
     }
+}
+
+/// A bender's sizes to its file, which is read back as that bender.
+pub(crate) fn sizes(data: &[u8]) {
+    let sizes = match load_bender_sizes(&Folder { input: data }, Path::new("input.yaml")) {
+        Ok(sizes) => sizes,
+        Err(mistakes) => return show(&mistakes),
+    };
+    let files = Held::default().with("bender.yaml", write_bender(&sizes, "input.yaml"));
+    let bender = load_bender(&files, Path::new("bender.yaml")).expect("what is written can be read");
+    assert_eq!(bender.name, sizes.bender().name);
+    assert_eq!(bender.solids.len(), sizes.bender().solids.len());
 }
 
 /// The bytes of a mesh: the first one says which format.

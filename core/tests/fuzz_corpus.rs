@@ -57,3 +57,8 @@ fn records_of_test_bends_of_the_corpus() {
 fn surveys_of_the_corpus() {
     replay("survey", inputs::survey);
 }
+
+#[test]
+fn sizes_of_benders_of_the_corpus() {
+    replay("sizes", inputs::sizes);
+}

@@ -457,7 +457,7 @@ def main():
     """All samples, and jobs of awkward names and shapes and of a tube without a wall."""
     worst = dict.fromkeys(("volume", "length", "axis", "distance", "corner", "sag", "line"), 0.0)
     count = 0
-    for job in sorted((program.TOP / "samples/jobs").glob("*.yaml")):
+    for job in sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("samples/ends/*.yaml")]):
         count += judge(job, worst)
     with tempfile.TemporaryDirectory() as folder:
         folder = pathlib.Path(folder)

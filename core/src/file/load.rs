@@ -120,7 +120,7 @@ pub(super) fn note_head(top: &Block<'_>, kind: &str) {
     top.need_word("units", &units, &help);
 }
 
-/// A record of what was measured from its file, read by `read`, which adds the files that it names to the sources.
+/// A record of what was measured from its file, of a kind with what messages call it, read by `read`, which adds the files that it names to the sources.
 ///
 /// # Errors
 ///
@@ -128,7 +128,7 @@ pub(super) fn note_head(top: &Block<'_>, kind: &str) {
 pub(super) fn open_record<T>(
     files: &dyn Files,
     path: &Path,
-    kind: &str,
+    (kind, said): (&str, &str),
     keys: &[&str],
     read: impl FnOnce(&Page<'_>, &Block<'_>, &mut Vec<Source>) -> Option<T>,
 ) -> Result<T, Mistakes> {
@@ -142,7 +142,7 @@ pub(super) fn open_record<T>(
     if opened.is_ok()
         && let Some(tree) = as_tree(&log, 0, &text)
         && let Some(page) = page(&log, 0, &text, &tree, kind)
-        && let Some(top) = page.block(&tree, "the record", &top_at(&tree), keys)
+        && let Some(top) = page.block(&tree, said, &top_at(&tree), keys)
     {
         note_head(&top, kind);
         found = read(&page, &top, &mut sources);

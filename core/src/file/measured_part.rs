@@ -36,7 +36,7 @@ const ONE_PLANE: Angle = Angle::deg(5.0);
 ///
 /// All mistakes of the record; where it has a job, those of the job and of what that names.
 pub fn load_measured_part(files: &dyn Files, path: &Path) -> Result<Part, Mistakes> {
-    open_record(files, path, "measured-part", keys::MEASURED_PART, |page, top, sources| {
+    open_record(files, path, ("measured-part", "the record"), keys::MEASURED_PART, |page, top, sources| {
         if top.has("job") {
             job_of(files, path, page, top, sources).and_then(|job| of_job(page, top, job))
         } else {

@@ -57,7 +57,7 @@ pub struct OpenRecord {
 ///
 /// All mistakes of the record and of the bender.
 pub fn load_test_bends(files: &dyn Files, path: &Path) -> Result<OpenRecord, Mistakes> {
-    open_record(files, path, "test-bends", keys::TEST_BENDS, |page, top, sources| {
+    open_record(files, path, ("test-bends", "the record"), keys::TEST_BENDS, |page, top, sources| {
         let mut bender = None;
         let mut bender_file = PathBuf::new();
         if let Some((named, place)) = bender_path(page, top) {

@@ -15,10 +15,12 @@
 //! model is nearly straight over a few standard deviations.
 
 mod descend;
+mod newton;
 
 use nalgebra::{DMatrix, DVector};
 
 pub use self::descend::descend;
+pub use self::newton::{newton, polished};
 
 /// What is left over for a guess at the unknowns.
 pub trait Model {
@@ -80,7 +82,7 @@ const MOST_STEPS: usize = 200;
 /// The unknowns that make the sum of squares smallest, from a first guess.
 ///
 /// # Errors
-/// [`NoFit`], where the measurements do not tell all unknowns, and where no minimum is found within 200 steps.
+/// [`NoFit`], where the measurements do not tell all unknowns, and where no minimum is found within 200 steps, nor by Newton's method from there.
 pub fn solve(model: &dyn Model, start: DVector<f64>) -> Result<Fit, NoFit> {
     let mut at = start;
     let (mut residuals, mut jacobian) = model.residuals(&at);
@@ -118,7 +120,7 @@ pub fn solve(model: &dyn Model, start: DVector<f64>) -> Result<Fit, NoFit> {
             return Ok(Fit { at, residuals, jacobian, covariance });
         }
     }
-    Err(NoFit::Restless)
+    newton(model, &at).ok_or(NoFit::Restless)
 }
 
 /// The step with columns scaled to unit length and the damping below them.
@@ -253,6 +255,26 @@ mod tests {
         let fit =
             solve(&Circle { radius: 10.0, point: [6.0 * cos, 6.0 * sin] }, DVector::from_element(1, 0.1)).unwrap();
         assert!((fit.at[0] - 0.8).abs() < 1e-10, "{}", fit.at[0] - 0.8);
+    }
+
+    /// The foot on a circle of radius 10 of a point 17 beyond it: first derivatives go 27 tenths of the way at each step, and away from it.
+    #[test]
+    fn newton_finds_what_first_derivatives_swing_about() {
+        let (sin, cos) = libm::sincos(0.8);
+        let model = Circle { radius: 10.0, point: [27.0 * cos, 27.0 * sin] };
+        let near = DVector::from_element(1, 0.8 + 1e-4);
+        let (residuals, jacobian) = model.residuals(&near);
+        let covariance = DMatrix::from_element(1, 1, 0.01);
+        let fit = polished(&model, Fit { at: near, residuals, jacobian, covariance });
+        assert!((fit.at[0] - 0.8).abs() < 1e-14, "{}", fit.at[0] - 0.8);
+        // On the side away from the point the distance is largest: no minimum, and no step.
+        let far = DVector::from_element(1, 0.8 + 1e-4 + std::f64::consts::PI);
+        let (residuals, jacobian) = model.residuals(&far);
+        let fit = Fit { at: far, residuals, jacobian, covariance: DMatrix::from_element(1, 1, 0.01) };
+        assert_eq!(polished(&model, fit.clone()), fit);
+        // And from afar the search gets there.
+        let fit = solve(&model, DVector::from_element(1, 0.3)).unwrap();
+        assert!((fit.at[0] - 0.8).abs() < 1e-12, "{}", fit.at[0] - 0.8);
     }
 
     /// Figures read far from 0 and well: of a million, rounding leaves 1e-10, of which 1e-5 is a standard deviation.

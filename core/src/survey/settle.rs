@@ -8,7 +8,7 @@
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
 use super::network::{Network, Part};
-use crate::fit::{Fit, Model, NoFit, descend, solve};
+use crate::fit::{Fit, Model, NoFit, descend, newton, polished, solve};
 
 /// An eigenvalue of the design, its columns scaled to 1, below which it is 0: a point off its plane by a millionth of what it is taped to leaves 1e-12.
 const NULL: f64 = 1e-11;
@@ -22,9 +22,6 @@ const ITS_OWN: f64 = 0.1;
 /// Over two standard deviations the sum of squares grows by 4. Where it grows by less than the first the deviation is larger than it says; where by more than the other it is
 /// smaller by far, and a figure of the arithmetic.
 const PARABOLA: (f64, f64) = (1.5, 100.0);
-
-/// Steps that take away what a fit leaves over.
-const POLISHES: usize = 12;
 
 /// Directions that are looked at, the least well told first.
 const LOOKED_AT: usize = 8;
@@ -71,29 +68,33 @@ impl Settled {
                 part.free.remove(most.unwrap_or(0));
                 left = self::nulls(&part, null);
             }
-            match solve(&part, part.at()) {
-                Ok(fit) => {
-                    let fit = polished(&part, fit);
-                    let found = barely_told(&part, &fit);
-                    if found.is_empty() {
-                        let mut nulls_of_all = DMatrix::zeros(whole.len(), nulls.ncols());
-                        let kept: Vec<usize> = (0..whole.len()).filter(|place| !barely[*place]).collect();
-                        for (row, place) in kept.iter().enumerate() {
-                            nulls_of_all.row_mut(*place).copy_from(&nulls.row(row));
-                        }
-                        return Ok(Self::of(&part, &fit, nulls_of_all, &barely));
-                    }
-                    whole = part.whole(&fit.at);
-                    found.into_iter().for_each(|place| barely[place] = true);
-                    continue;
+            let fit = match solve(&part, part.at()) {
+                Ok(fit) => Some(polished(&part, fit)),
+                // A point in the plane of all that it is taped to has no slopes, and one place all the same.
+                Err(fault) => {
+                    refused = fault;
+                    let (at, _) = descend(&part, part.at(), 200, 1e-12);
+                    whole = part.whole(&at);
+                    newton(&part, &at)
                 }
-                Err(fault) => refused = fault,
+            };
+            let Some(fit) = fit else {
+                // A network that folds flat comes to rest slowly: what is as good as flat is then held.
+                null *= 100.0;
+                tries += 1;
+                continue;
+            };
+            let found = barely_told(&part, &fit);
+            if found.is_empty() {
+                let mut nulls_of_all = DMatrix::zeros(whole.len(), nulls.ncols());
+                let kept: Vec<usize> = (0..whole.len()).filter(|place| !barely[*place]).collect();
+                for (row, place) in kept.iter().enumerate() {
+                    nulls_of_all.row_mut(*place).copy_from(&nulls.row(row));
+                }
+                return Ok(Self::of(&part, &fit, nulls_of_all, &barely));
             }
-            // A network that folds flat comes to rest slowly: what is as good as flat is then held.
-            let (at, _) = descend(&part, part.at(), 200, 1e-12);
-            whole = part.whole(&at);
-            null *= 100.0;
-            tries += 1;
+            whole = part.whole(&fit.at);
+            found.into_iter().for_each(|place| barely[place] = true);
         }
         Err(refused)
     }
@@ -128,24 +129,6 @@ impl Settled {
     pub(super) fn squares(&self) -> f64 {
         self.residuals.norm_squared()
     }
-}
-
-/// The fit with what its last step left over taken away: large residuals come to rest by a part of themselves with each step.
-fn polished(part: &Part<'_, '_>, fit: Fit) -> Fit {
-    let Fit { mut at, mut residuals, mut jacobian, covariance } = fit;
-    let mut before = f64::INFINITY;
-    for _ in 0..POLISHES {
-        let step = -(&covariance * jacobian.tr_mul(&residuals));
-        let far = step.iter().zip(jacobian.column_iter()).map(|(step, column)| step.abs() * column.norm());
-        let far = far.fold(0.0, f64::max);
-        if far.is_nan() || far >= before {
-            break;
-        }
-        before = far;
-        at += step;
-        (residuals, jacobian) = part.residuals(&at);
-    }
-    Fit { at, residuals, jacobian, covariance }
 }
 
 /// Directions of the free unknowns of which no row takes notice, of length 1 and square to each other.
