@@ -74,8 +74,9 @@ Options:
   -h, --help     Print help
   -V, --version  Print version
 
-Exit status: 0 done; 1 some tube cannot be bent as asked, or a part is out of tolerance; 2 the input
-or the command line is wrong; 3 something outside is missing or full.
+Exit status: 0 done; 1 not as asked: a tube that cannot be bent or cut, a part out of tolerance, a
+survey that is misread or incomplete; 2 the input or the command line is wrong; 3 something outside
+is missing or full.
 
 "#]]);
 }

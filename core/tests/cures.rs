@@ -389,7 +389,13 @@ fn a_node_that_was_surveyed_is_not_moved() {
     let mut job = read(HOOP, &sample("benders/floor-bender.yaml"));
     let nodes = [("knee-left".to_owned(), 0)].into_iter().collect();
     let covariance = DMatrix::identity(3, 3);
-    job.surveyed = Some(Surveyed { file: "chassis.yaml".to_owned(), nodes, covariance, doubt: None });
+    job.surveyed = Some(Surveyed {
+        file: "chassis.yaml".to_owned(),
+        fingerprint: "4af2".to_owned(),
+        nodes,
+        covariance,
+        doubt: None,
+    });
     let hoop = planned(&job, &options(false)).remove(0);
     assert!(!hoop.cures.is_empty() && hoop.cures.iter().all(|cure| cure.change.kind() != "node"), "{:?}", hoop.cures);
 }

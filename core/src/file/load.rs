@@ -24,7 +24,7 @@ use crate::job::Job;
 use crate::units::LengthUnit;
 
 /// First four hex digits of a sum.
-fn fingerprint(sum: Sha256) -> String {
+pub(super) fn fingerprint(sum: Sha256) -> String {
     sum.finalize().iter().take(2).map(|byte| format!("{byte:02x}")).collect()
 }
 
@@ -222,7 +222,7 @@ pub fn open_job(files: &dyn Files, path: &Path) -> Result<OpenJob, Mistakes> {
             bender = read;
         }
         rules = rules_of_job(files, path, &page, &top, &mut sources);
-        let survey = survey_of_job(files, path, &page, &top, &mut sources, &mut sum);
+        let survey = survey_of_job(files, path, &page, &top, &mut sources);
         found = read_job(&page, &top, bender.as_ref(), survey.as_ref());
         surveyed = survey.map(|survey| survey.surveyed);
     }

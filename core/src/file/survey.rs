@@ -10,7 +10,7 @@ use sha2::{Digest, Sha256};
 
 use super::job::{named_file, read_plane};
 use super::keys::{self, Keys};
-use super::load::{as_tree, finish, note_head, open_text, page, top_at};
+use super::load::{as_tree, fingerprint, finish, note_head, open_text, page, top_at};
 use super::mistake::{Mistake, Mistakes, Place, Source, nearest, quoted};
 use super::reader::{Block, Limits, Log, Page, counted, listed};
 use super::source::Files;
@@ -78,12 +78,12 @@ pub(super) fn survey_of_job(
     page: &Page<'_>,
     top: &Block<'_>,
     sources: &mut Vec<Source>,
-    sum: &mut Sha256,
 ) -> Option<OfJob> {
     let (named, place) = named_file(page, top, "survey", top.get("survey")?)?;
     let path = job.parent().unwrap_or(Path::new("")).join(named);
-    // Where the nodes are hangs on it: it is part of the fingerprint.
-    let (text, found) = open_survey(files, &path, page.log, sources.len(), sum, (place, named));
+    // Where the nodes are hangs on it, and the job's fingerprint leaves it out: it has one of its own.
+    let mut sum = Sha256::new();
+    let (text, found) = open_survey(files, &path, page.log, sources.len(), &mut sum, (place, named));
     sources.push(Source { path: path.to_string_lossy().into_owned(), text });
     let record = found?;
     let told = match survey(&record) {
@@ -118,7 +118,13 @@ pub(super) fn survey_of_job(
     let notes = told.notes(&record, &People::usual(page.unit));
     let doubt =
         notes.into_iter().find(|note| matches!(note.code, "misread" | "misread-unsure" | "disagrees" | "found-once"));
-    let surveyed = Surveyed { file: named.to_owned(), nodes, covariance, doubt: doubt.map(|note| note.text) };
+    let surveyed = Surveyed {
+        file: named.to_owned(),
+        fingerprint: fingerprint(sum),
+        nodes,
+        covariance,
+        doubt: doubt.map(|note| note.text),
+    };
     Some(OfJob { surveyed, points, untold })
 }
 

@@ -11,6 +11,8 @@ use super::Mirror;
 pub struct Surveyed {
     /// The survey's file, as the job names it.
     pub file: String,
+    /// The first four hex digits of the SHA-256 of that file.
+    pub fingerprint: String,
     /// For each point its place in the covariance.
     pub nodes: BTreeMap<String, usize>,
     /// Covariance of all of them, mm2 in the job's axes: three rows and columns a point.

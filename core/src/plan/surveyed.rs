@@ -40,8 +40,9 @@ pub(super) fn notes(job: &Job, tube: &Tube, scatter: Option<&Scatter>, people: &
     all.push(note(
         "survey-accuracy",
         format!(
-            "the survey {} leaves the place for end B open: a tube bent exactly as planned meets it within {} 95 times in 100, {how}{over}",
+            "the survey {}, fingerprint {}, leaves the place for end B open: a tube bent exactly as planned meets it within {} 95 times in 100, {how}{over}",
             surveyed.file,
+            surveyed.fingerprint,
             people.figure(alone)
         ),
     ));
