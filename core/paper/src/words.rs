@@ -308,7 +308,9 @@ impl Words<'_> {
             format!("the axes pass each other by {}", people.figure(joint.offset.abs()))
         };
         let set_off = own.set_off();
-        let long = if set_off < Length::ZERO {
+        let long = if set_off.abs().to_mm() < 0.05 {
+            "at its node".to_owned()
+        } else if set_off < Length::ZERO {
             format!("{} beyond its node", people.figure(-set_off))
         } else {
             format!("{} short of its node", people.figure(set_off))

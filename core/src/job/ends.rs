@@ -65,6 +65,12 @@ impl End {
             }
     }
 
+    /// Whether it is cut before there is a bend in its tube: a tube that is not bent has no other time.
+    #[must_use]
+    pub fn is_before(&self, bent: bool) -> bool {
+        self.when == When::Before || !bent
+    }
+
     /// From the long point to the short point.
     #[must_use]
     pub fn depth(&self) -> Length {

@@ -80,7 +80,7 @@ fn beside(end: &End, side: LeadEnd, people: &People) -> Option<Note> {
             format!(
                 "end {}: up to {} of its wall passes beside {}; the cut ends where it comes nearest there, and the weld has to fill it",
                 side.letter(),
-                people.at_most(end.joint.beside),
+                people.figure(end.joint.beside),
                 end.meets
             ),
         )
@@ -139,7 +139,7 @@ fn held(
         note(
             "cope-held",
             format!(
-                "bend {}: the {cut} of end {} is made before bending and leaves {} of whole tube {part}, and an end needs {} there: cut it after bending, or leave `extra`",
+                "bend {}: the {cut} of end {} is made before bending and leaves {} of whole tube {part}, and an end needs {} there: cut it after bending",
                 step.bend.number(),
                 side.letter(),
                 people.figure(whole.max(Length::ZERO)),
