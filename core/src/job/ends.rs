@@ -110,6 +110,12 @@ impl Tube {
         Joint::new(branch, Through { centreline: &through.centreline, od: through.stock.od })
     }
 
+    /// An end that has its cut before the tube is bent, or without being bent, where it has one: the cut takes off what is left on there.
+    #[must_use]
+    pub fn cut_before(&self, end: LeadEnd) -> Option<&End> {
+        self.end(end).filter(|own| own.is_before(!self.centreline.rows.bends.is_empty()))
+    }
+
     /// What is wrong where the cut of an end, with its gap, leaves no straight.
     #[must_use]
     pub fn cut_into_a_bend(&self, end: LeadEnd) -> Option<CopeMistake> {
