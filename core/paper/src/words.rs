@@ -81,8 +81,8 @@ pub fn clockwise(roll: Angle) -> Angle {
     Angle::deg(roll.to_deg().rem_euclid(360.0))
 }
 
-/// What two plane cuts need besides: through the wall they are planes, and the surface that they stand for curves away from them at the outside edge.
-const GRIND: &str = "Inside it the wall is too long: grind the inside of the wall back where it touches first.";
+/// What two plane cuts need besides: they fit at the outside edge, and through the wall they stay planes.
+const GRIND: &str = "Inside, the wall is left too long: grind the inside of the wall back where it touches first.";
 
 impl Words<'_> {
     fn bender(&self) -> &Bender {

@@ -817,3 +817,48 @@ fn cautions_stand_once_at_the_end_of_all_tubes() {
     }
     assert_eq!(card.cautions().len(), work(&card, 0).cautions.len());
 }
+
+/// A tube with a bend that lands square on a post of its own size, with something left on at that end.
+fn coped(end: &str) -> Card {
+    written(
+        BENDER,
+        &format!(
+            "kind: job\nunits: mm\nbender: bender.yaml\ntube: {{ od: 38.1, wall: 2.4, die: five-inch }}\n\
+             nodes: {{ a: [0, 0, -900], b: [0, 0, 900], c: [0, 0, 0], d: [600, 0, 0], e: [600, 600, 0] }}\n\
+             tubes:\n  post: {{ path: [a, b] }}\n  stay: {{ path: [c, d, e], extra: {{ a: 10 }}, ends: {{ a: {{ meets: post, {end} }} }} }}\n"
+        ),
+    )
+}
+
+#[test]
+fn no_size_is_taped_to_an_end_that_is_coped_before_bending() {
+    let faces = |card: &Card| -> Vec<String> {
+        let finished = work(card, 1).finished.as_ref().expect("it has a bend");
+        finished.checks.iter().map(|check| check.faces.clone()).collect()
+    };
+    let says = |card: &Card, words: &str| {
+        let text = text(card).split_whitespace().collect::<Vec<_>>().join(" ");
+        text.contains(words)
+    };
+    let before = coped("gap: 1.5, when: before");
+    assert_eq!(work(&before, 1).steps[0].check, None);
+    assert_eq!(faces(&before), ["leg 2, outside of corner 1 to cut end B"]);
+    assert!(says(&before, "end A is coped: no size is taped to it."), "{}", text(&before));
+    assert!(says(&before, "10 mm extra at end A, which the cope takes off."), "{}", text(&before));
+    let planes = coped("gap: 1.5, when: before, cut: two-plane");
+    assert!(says(&planes, "end A is cut in two planes: no size is taped to it."), "{}", text(&planes));
+    assert!(says(&planes, "10 mm extra at end A, which the two cuts take off."), "{}", text(&planes));
+    // Cut after bending the end is still square when it is taped.
+    let after = coped("gap: 1.5");
+    assert!(work(&after, 1).steps[0].check.is_some());
+    assert_eq!(faces(&after).len(), 3);
+    assert!(!says(&after, "no size is taped") && says(&after, "10 mm extra at end A, to be cut off after bending."));
+}
+
+#[test]
+fn a_gap_that_no_weld_bridges_has_a_note() {
+    for (gap, wide) in [("1.5", false), ("5", false), ("5.1", true), ("150", true)] {
+        let card = coped(&format!("gap: {gap}"));
+        assert_eq!(card.tubes[1].notes.iter().any(|note| note.code == "gap-wide"), wide, "{gap}");
+    }
+}

@@ -44,3 +44,31 @@ fn taken(by: Option<Cut>) -> &'static str {
         Some(Cut::TwoPlane) => "with the two cuts",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use tubewright::stock::For;
+
+    use super::*;
+
+    #[test]
+    fn what_is_trimmed_is_said_with_when() {
+        let words = |extra: [f64; 2], taken_by| {
+            let piece = Piece {
+                name: "stay".to_owned(),
+                is: For::Tube,
+                length: Length::mm(900.0),
+                extra: extra.map(Length::mm),
+                taken_by,
+                pair: None,
+                mass_kg: None,
+            };
+            trim_words(&piece, &People::mm())
+        };
+        assert_eq!(words([0.0, 0.0], [Some(Cut::Cope), None]), None);
+        assert_eq!(words([12.0, 5.0], [None, None]).as_deref(), Some("trim A 12 mm, B 5 mm after bending"));
+        let both = "trim A 10 mm with the cope, B 5 mm after bending";
+        assert_eq!(words([10.0, 5.0], [Some(Cut::Cope), None]).as_deref(), Some(both));
+        assert_eq!(words([0.0, 5.0], [None, Some(Cut::TwoPlane)]).as_deref(), Some("trim B 5 mm with the two cuts"));
+    }
+}
