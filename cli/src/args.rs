@@ -439,7 +439,7 @@ pub(crate) struct Survey {
     #[arg(value_name = "FILE", required_unless_present = "sheet")]
     pub(crate) file: Option<PathBuf>,
 
-    /// Instead of a survey, write one to be filled in at the chassis, for points of these names: those of the frame first
+    /// Instead of a survey, write one to be filled in at the chassis, for points of these names, with blanks between them: those of the frame first
     #[arg(long, value_name = "NAMES", conflicts_with_all = ["file", "plot", "format"])]
     pub(crate) sheet: Option<String>,
 

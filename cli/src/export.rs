@@ -59,6 +59,16 @@ fn notes(planned: &Planned, format: ExportFormat) {
                 tube.name
             ));
         }
+        // Of these formats only STL has no place for it.
+        if format == ExportFormat::Stl && !tube.ends.is_empty() {
+            let ends: Vec<String> =
+                tube.ends.iter().map(|end| format!("end {} to `{}`", end.end.letter(), end.cut.meets)).collect();
+            say::note(format_args!(
+                "tube `{}`: its copes are not in the file ({}); these ends are square at their long point",
+                tube.name,
+                ends.join(", ")
+            ));
+        }
         if !tube.feasible {
             say::note(format_args!(
                 "tube `{}`: {}; what is written is its shape only, and `tubewright plan` says why",

@@ -111,7 +111,7 @@ fn a_sheet_is_filled_in_and_made_into_a_bender() {
     assert!(
         ["floor", "clamp", "ram", "bench"]
             .iter()
-            .all(|part| refused.contains(&format!("of `{part}` of the sizes has no value"))),
+            .all(|part| refused.contains(&format!("of `{part}` of the file of sizes has no value"))),
         "{refused}"
     );
     assert!(!shop.join("bender.yaml").exists() && !shop.join("bender.pdf").exists());

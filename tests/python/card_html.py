@@ -101,7 +101,7 @@ def seen(card, found, where):
             assert pages.row(mark) in text, (where, mark)
         for step in work["steps"]:
             own = pages.plain(found["texts"][f"tube{number}step{step['step']}"])
-            wanted = [f"Step {step['step']} of {step['of']}: bend {step['bend']}", *pages.large(step), step["check"]["printed"], "got"]
+            wanted = [f"Step {step['step']} of {step['of']}: bend {step['bend']}", *pages.large(step), *pages.taped(step)]
             pages.in_order(own, wanted, f"{where}, {tube['name']}, step {step['step']}")
             for row in step["add"]:
                 assert f"{row['short_deg']:.0f}" in own and row["printed"] in own, (where, row)
@@ -141,7 +141,7 @@ def printed(card, path, paper, folder):
     for tube in card["tubes"]:
         for step in tube["work"]["steps"] if tube["work"] else []:
             title = f"Step {step['step']} of {step['of']}: bend {step['bend']}"
-            wanted = [title, *pages.large(step), step["check"]["printed"], "got"]
+            wanted = [title, *pages.large(step), *pages.taped(step)]
             whole = 0
             for text in texts:
                 try:

@@ -102,7 +102,7 @@ def judge_tube(tube, texts, where):
         found = [text for text in texts if title in text]
         assert len(found) == 1, (where, title)
         assert len(re.findall(r"Step \d+ of \d+: bend", found[0])) == 1, (where, title)
-        pages.in_order(found[0], [title, *pages.large(step), step["check"]["printed"], "got"], f"{where}, step {step['step']}")
+        pages.in_order(found[0], [title, *pages.large(step), *pages.taped(step)], f"{where}, step {step['step']}")
         for row in step["add"]:
             assert f"{row['short_deg']:.0f}" in found[0] and row["printed"] in found[0], (where, row)
     if work["finished"]:

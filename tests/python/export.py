@@ -374,7 +374,7 @@ def stl(job, tubes, error, more, worst):
     alone = []
     for tube in tubes:
         raw = exported(job, "stl", "--tube", tube["name"], *more)
-        assert f"mm, axes of the job, chord error {error} mm, ends square".encode() in raw[:80]
+        assert f"mm, axes of the job, chord error {error} mm, no copes".encode() in raw[:80]
         alone.append(raw[84:])
         mesh = trimesh.load_mesh(io.BytesIO(raw), file_type="stl")
         surface(f"{pathlib.Path(job).stem} {tube['name']} stl {error}", mesh, tube, error, worst)

@@ -56,3 +56,8 @@ def large(step):
     assert mains[0] == f"END {step['lead']}" and mains[1] == f"MARK {step['bend']}" and mains[-1] == f"STOP {printed['look'] or printed['stop']}", mains
     assert all(one in ("UP", "DOWN", "LEVEL", "TURN") for one in mains[2:-1]) and len(mains) >= 4, mains
     return mains[:2] + [printed["mark"] + " ", printed["tail"] + " "] + mains[2:]
+
+
+def taped(step):
+    """The size that is taped after a step and the room for what was got; nothing where an end has its cut before bending."""
+    return [step["check"]["printed"], "got"] if "check" in step else []

@@ -422,7 +422,7 @@ def compare(seed, found, survey):
             alone = left[slice(*rows)] / (np.trace(spread[slice(*rows), slice(*rows)]) / (rows[1] - rows[0]))
         else:
             alone = rest[number][1][slice(*rows)]
-        by = -alone[0] * reading["sd"] if len(alone) == 1 else -np.linalg.norm(alone) * reading["sd"]
+        by = -alone[0] * reading["sd"] if len(alone) == 1 else np.linalg.norm(alone) * reading["sd"]
         assert abs(entry["by_mm"] - by) <= max(1e-6, 1e-8 * abs(by)), (seed, entry, by)
     if sure:
         at, _, _, covariance, _, _ = rest[sure[0]]

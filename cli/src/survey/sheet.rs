@@ -27,7 +27,9 @@ pub(super) fn run(args: &args::Survey, names: &str) -> Result<(), Exit> {
     let unfit = names.iter().find(|name| !name.chars().all(plain) || !name.starts_with(char::is_alphabetic));
     if let Some(name) = unfit {
         say::error(format_args!("`{}` does not do as a name on the sheet", name.escape_debug()));
-        say::help("on the sheet a name starts with a letter and has letters, figures, `-`, `_` and `.` only");
+        say::help(
+            "names stand with blanks between them; on the sheet one starts with a letter and has letters, figures, `-`, `_` and `.` only",
+        );
         return Err(Exit::Mistake);
     }
     if names.len() < 4 || names.len() > MOST {

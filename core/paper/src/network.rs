@@ -20,8 +20,9 @@ const WEAK: f64 = 0.1;
 /// The largest ellipse is drawn about this long, mm.
 const LARGEST: f64 = 9.0;
 
-/// The half axis of a 95 % ellipsoid over the standard deviation, in two and in three dimensions: roots of 5.991 and 7.815, the 95 % points of chi-square.
-const OF_95: [f64; 2] = [2.4477, 2.7955];
+/// The half axis of a 95 % ellipse over the standard deviation: root of 5.9915, the 95 % point of chi-square with two degrees of freedom. What is drawn of a point in space is its
+/// place on the sheet, which has two.
+const OF_95: f64 = 2.4477;
 
 /// Views that are tried, radians: so far from the left, and from above. A quarter is easiest to read.
 const TURNS: [f64; 7] = [0.45, 0.4, 0.5, 0.35, 0.55, 0.3, 0.6];
@@ -99,11 +100,12 @@ pub fn network(record: &Record, told: &Survey, people: &People) -> Drawing {
     let view = View::clearest(&known, &lines, record.is_flat());
     let at = |point: usize| places[point].as_ref().map(|place| view.at(place));
 
-    let (ellipses, times) = ellipses(told, &places, &view, record.is_flat());
-    for ellipse in ellipses {
-        sheet.shape(ellipse, Ink::SWEEP, Pen::FINE);
+    let (ellipses, times) = ellipses(told, &places, &view);
+    for ellipse in &ellipses {
+        sheet.shape(ellipse.path.clone(), Ink::SWEEP, Pen::FINE);
     }
-    for (place, reading) in told.readings.iter().enumerate() {
+    // Without the misread one, if one is sure: what that alone checks is checked by nothing.
+    for (place, reading) in told.without.iter().enumerate() {
         let (What::Distance | What::Drop, Some(to)) = (reading.what, reading.to) else { continue };
         let (Some(from), Some(to)) = (at(reading.from), at(to)) else { continue };
         let misread = told.misread.iter().find(|misread| misread.reading == place);
@@ -121,37 +123,45 @@ pub fn network(record: &Record, told: &Survey, people: &People) -> Drawing {
     for point in (0..places.len()).filter_map(at) {
         sheet.fill(Circle::new(point, 0.8).to_path(DRAWN), Ink::BLACK);
     }
-    legend(&mut sheet, record, told, people, times);
+    legend(&mut sheet, record, told, people, (&ellipses, times));
     let lines: Vec<Line> = lines.iter().map(|[from, to]| Line::new(view.at(from), view.at(to))).collect();
     names(&mut sheet, record, &lines, &at);
     sheet
 }
 
+/// The ellipse of a point.
+struct Ellipse {
+    point: usize,
+    /// Its longer half axis as it is, not as it is drawn.
+    reach: Length,
+    path: BezPath,
+}
+
 /// The ellipses on the sheet, and how many times as large as they are.
-fn ellipses(told: &Survey, places: &[Option<Vector3<f64>>], view: &View, flat: bool) -> (Vec<BezPath>, f64) {
-    let of_95 = OF_95[usize::from(!flat)];
+fn ellipses(told: &Survey, places: &[Option<Vector3<f64>>], view: &View) -> (Vec<Ellipse>, f64) {
     let found = places.iter().enumerate().filter_map(|(point, place)| {
         let own = view.axes * told.covariance(point, point) * view.axes.transpose();
         let spread = own.symmetric_eigen();
-        let axes = spread.eigenvalues.map(|value| of_95 * value.max(0.0).sqrt());
-        (axes.max() > 0.0).then_some((place.as_ref()?, axes, spread.eigenvectors))
+        let axes = spread.eigenvalues.map(|value| OF_95 * value.max(0.0).sqrt());
+        (axes.max() > 0.0).then_some((point, place.as_ref()?, axes, spread.eigenvectors))
     });
     let found: Vec<_> = found.collect();
-    let largest = found.iter().map(|(_, axes, _)| axes.max() * view.scale).fold(0.0, f64::max);
+    let largest = found.iter().map(|(_, _, axes, _)| axes.max() * view.scale).fold(0.0, f64::max);
     let times = round_number(LARGEST / largest.max(1e-12));
-    let path = |(place, axes, turned): &(&Vector3<f64>, nalgebra::Vector2<f64>, nalgebra::Matrix2<f64>)| {
-        let centre = view.at(place);
-        let mut path = BezPath::new();
-        for step in 0..48 {
-            let (sin, cos) = libm::sincos(f64::from(step) * core::f64::consts::PI / 24.0);
-            let off = turned * nalgebra::Vector2::new(axes.x * cos, axes.y * sin) * (view.scale * times);
-            let corner = Point::new(centre.x + off.x, centre.y - off.y);
-            if step == 0 { path.move_to(corner) } else { path.line_to(corner) }
-        }
-        path.close_path();
-        path
-    };
-    (found.iter().map(path).collect(), times)
+    let ellipse =
+        |(point, place, axes, turned): (usize, &Vector3<f64>, nalgebra::Vector2<f64>, nalgebra::Matrix2<f64>)| {
+            let centre = view.at(place);
+            let mut path = BezPath::new();
+            for step in 0..48 {
+                let (sin, cos) = libm::sincos(f64::from(step) * core::f64::consts::PI / 24.0);
+                let off = turned * nalgebra::Vector2::new(axes.x * cos, axes.y * sin) * (view.scale * times);
+                let corner = Point::new(centre.x + off.x, centre.y - off.y);
+                if step == 0 { path.move_to(corner) } else { path.line_to(corner) }
+            }
+            path.close_path();
+            Ellipse { point, reach: Length::mm(axes.max()), path }
+        };
+    (found.into_iter().map(ellipse).collect(), times)
 }
 
 /// The largest of 1, 2, 5, 10, 20 and so on that is not above a figure; at least 1.
@@ -209,18 +219,12 @@ fn passes(line: &Line, bounds: Rect) -> bool {
     (0..=steps as usize).any(|step| bounds.contains(line.p0.lerp(line.p1, step as f64 / steps)))
 }
 
-fn legend(sheet: &mut Drawing, record: &Record, told: &Survey, people: &People, times: f64) {
-    let largest = |point: usize| told.covariance(point, point).symmetric_eigenvalues().max().max(0.0).sqrt();
-    let told_points = (0..record.points.len()).filter(|point| told.points[*point].point().is_some());
-    let worst = told_points.reduce(|worst, point| if largest(point) > largest(worst) { point } else { worst });
-    let of_95 = OF_95[usize::from(!record.is_flat())];
+fn legend(sheet: &mut Drawing, record: &Record, told: &Survey, people: &People, (ellipses, times): (&[Ellipse], f64)) {
+    let worst = ellipses.iter().reduce(|worst, one| if one.reach > worst.reach { one } else { worst });
     let mut lines = vec![format!("a point lies in its ellipse 95 times in 100; drawn {times:.0} times as large")];
     if let Some(worst) = worst {
-        let name: String = record.points[worst].chars().take(24).collect();
-        lines[0].push_str(&format!(
-            "; the largest, of {name}, reaches {} to either side",
-            people.figure(Length::mm(of_95 * largest(worst)))
-        ));
+        let name: String = record.points[worst.point].chars().take(24).collect();
+        lines[0].push_str(&format!("; the largest, of {name}, reaches {} to either side", people.figure(worst.reach)));
     }
     lines.push("dashes: little or nothing checks this tape; bold in colour: misread; in colour: may be; dots: the tape that would help most".to_owned());
     if !told.undetermined.is_empty() {

@@ -4,7 +4,7 @@
 //! tube after another; the cautions of all of them once, at the end. What is read at arm's
 //! length has `>>` at the margin: END and MARK, UP or DOWN, STOP, in this order.
 
-use crate::card::{Card, Finished, MarkLine, RuleSet, StepCard, TubeCard, Work};
+use crate::card::{Card, Check, Finished, MarkLine, RuleSet, StepCard, TubeCard, Work};
 use crate::page::{BLANK, WIDTH, rule, table, title, wrapped};
 use crate::words::{DO_NOT_CUT, MARKING, Moment};
 
@@ -124,7 +124,8 @@ fn work(out: &mut String, card: &Card, tube: &TubeCard, work: &Work) {
         self::step(out, card, step);
     }
     if let Some(finished) = &work.finished {
-        self::finished(out, card, finished);
+        let taken = work.steps.last().and_then(|step| step.check.as_ref());
+        self::finished(out, card, finished, taken);
     }
 }
 
@@ -160,17 +161,19 @@ fn step(out: &mut String, card: &Card, step: &StepCard) {
     for one in step.says.iter().filter(|one| one.about != "CHECK") {
         moment(out, one);
     }
-    check(out, &step.check.words, card.units);
+    if let Some(one) = &step.check {
+        check(out, &one.words, card.units);
+    }
     out.push('\n');
 }
 
-fn finished(out: &mut String, card: &Card, finished: &Finished) {
+fn finished(out: &mut String, card: &Card, finished: &Finished, taken: Option<&Check>) {
     title(out, "Finished");
     for one in finished.says.iter().filter(|one| one.main) {
         moment(out, one);
     }
-    // The first is the check of the last step, which has just been taken.
-    for one in finished.checks.iter().skip(1) {
+    // That of the last step has just been taken.
+    for one in finished.checks.iter().filter(|one| Some(*one) != taken) {
         check(out, &one.words, card.units);
     }
     if let Some(round) = &finished.roundness {

@@ -81,6 +81,9 @@ pub fn clockwise(roll: Angle) -> Angle {
     Angle::deg(roll.to_deg().rem_euclid(360.0))
 }
 
+/// What two plane cuts need besides: they fit at the outside edge, and through the wall they stay planes.
+const GRIND: &str = "Inside, the wall is left too long: grind the inside of the wall back where it touches first.";
+
 impl Words<'_> {
     fn bender(&self) -> &Bender {
         &self.job.bender
@@ -197,7 +200,10 @@ impl Words<'_> {
                 "Bend {bend} matters most ({share:.0} %): 1 degree more there moves end B {moved}{}.",
                 self.that_way(worst.per_degree)
             ));
-            let short = ["A", "B"].into_iter().zip([self.tube.extra_a, self.tube.extra_b]).zip(scatter.extra);
+            // What a cut before bending takes off is no longer there to be trimmed.
+            let left = [(LeadEnd::A, self.tube.extra_a), (LeadEnd::B, self.tube.extra_b)]
+                .map(|(end, extra)| if self.tube.cut_before(end).is_some() { Length::ZERO } else { extra });
+            let short = ["A", "B"].into_iter().zip(left).zip(scatter.extra);
             let short = short.filter(|((_, left), needed)| *left > Length::ZERO && left < needed);
             let short: Vec<String> = short
                 .map(|((end, left), _)| format!("; the {} left on end {end} is less", people.length_with_unit(left)))
@@ -286,10 +292,15 @@ impl Words<'_> {
         let after =
             if self.tube.rescue.is_some() { "It is cut: tape it again." } else { "Cut square, deburr, tape it again." };
         let mut lines = vec![format!("{length} of tube, {}. {after}", self.stock())];
-        for (end, extra) in [('A', self.tube.extra_a), ('B', self.tube.extra_b)] {
+        for (end, extra) in [(LeadEnd::A, self.tube.extra_a), (LeadEnd::B, self.tube.extra_b)] {
             if extra > Length::ZERO {
                 let extra = people.length_with_unit(extra);
-                lines.push(format!("It has {extra} extra at end {end}, to be cut off after bending."));
+                let off = match self.tube.cut_before(end).map(|own| own.cut) {
+                    None => "to be cut off after bending",
+                    Some(Cut::Cope) => "which the cope takes off",
+                    Some(Cut::TwoPlane) => "which the two cuts take off",
+                };
+                lines.push(format!("It has {extra} extra at end {}, {off}.", end.letter()));
             }
         }
         lines.extend(self.counted_from());
@@ -308,7 +319,9 @@ impl Words<'_> {
             format!("the axes pass each other by {}", people.figure(joint.offset.abs()))
         };
         let set_off = own.set_off();
-        let long = if set_off < Length::ZERO {
+        let long = if set_off.abs().to_mm() < 0.05 {
+            "at its node".to_owned()
+        } else if set_off < Length::ZERO {
             format!("{} beyond its node", people.figure(-set_off))
         } else {
             format!("{} short of its node", people.figure(set_off))
@@ -341,15 +354,16 @@ impl Words<'_> {
         let planes = &joint.planes;
         let [toe_cut, heel_cut] = planes.mitre.map(|mitre| people.angle(mitre));
         let left = if planes.gap.to_mm() < 0.05 {
-            "they fit as the cope does".to_owned()
+            "their outside edge fits as the cope's does".to_owned()
         } else {
             format!(
-                "they leave up to {} open, {} degrees around from the toe",
+                "their outside edge leaves up to {} open, {} degrees around from the toe",
                 people.figure(planes.gap),
                 people.angle(clockwise(planes.gap_at))
             )
         };
-        let two = format!("{toe_cut} degrees from square at the toe and {heel_cut} at the heel, opposite: {left}.");
+        let two =
+            format!("{toe_cut} degrees from square at the toe and {heel_cut} at the heel, opposite: {left}. {GRIND}");
         let cut = match own.cut {
             Cut::Cope => [
                 format!("Cope it{when} by its template at 1:1 (layout --ends); {clocked}."),

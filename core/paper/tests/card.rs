@@ -303,11 +303,25 @@ impl<'a> Errors<'a> {
 
 #[test]
 fn what_a_degree_does_to_the_ends_is_the_difference_of_two_tubes() {
-    let (mut stretched, mut most) = (0, 0.0_f64);
+    let (mut stretched, mut most, mut untaped) = (0, 0.0_f64, 0);
     for path in jobs() {
         let (job, plan, card) = sample(&path, People::mm());
         for (tube, planned) in card.tubes.iter().zip(&plan.tubes) {
             let Some(finished) = tube.work.as_ref().and_then(|work| work.finished.as_ref()) else { continue };
+            let last = tube.work.as_ref().unwrap().steps.last().unwrap();
+            let Some(check) = &last.check else {
+                // An end has its cut before bending: nothing is taped to it.
+                let coped: Vec<LeadEnd> =
+                    [LeadEnd::A, LeadEnd::B].into_iter().filter(|end| planned.cut_before(*end).is_some()).collect();
+                assert!(!coped.is_empty(), "{}", tube.name);
+                assert!(finished.tuning.is_empty() && finished.each.is_none(), "{}", tube.name);
+                for end in coped {
+                    let end = format!("cut end {}", end.letter());
+                    assert!(finished.checks.iter().all(|check| !check.faces.contains(&end)), "{}", tube.name);
+                }
+                untaped += 1;
+                continue;
+            };
             assert_eq!(finished.tuning.len(), planned.blank.bends.len());
             for (place, row) in finished.tuning.iter().enumerate() {
                 let span = |degrees: f64| {
@@ -329,7 +343,6 @@ fn what_a_degree_does_to_the_ends_is_the_difference_of_two_tubes() {
                 }
             }
             // The check of the last step is that of the finished tube.
-            let last = tube.work.as_ref().unwrap().steps.last().unwrap();
             // What the dial loses of the targets is within what the check allows.
             let mut dialled = Errors::none(planned);
             for step in &planned.steps {
@@ -337,15 +350,15 @@ fn what_a_degree_does_to_the_ends_is_the_difference_of_two_tubes() {
                 let lost = step.dial_target - dial(step.dial_target, job.bender.pointer.step);
                 dialled.angle[step.bend.0] = -lost.to_deg() / (1.0 + law.proportional);
             }
-            let off = (dialled.end().coords.norm() - last.check.size.to_mm()).abs();
-            assert!(off <= last.check.within.to_mm(), "{}: {off}", tube.name);
+            let off = (dialled.end().coords.norm() - check.size.to_mm()).abs();
+            assert!(off <= check.within.to_mm(), "{}: {off}", tube.name);
             most = most.max(off);
-            assert_eq!(last.check, finished.checks[0]);
-            assert!((last.check.size.to_mm() - Errors::none(planned).end().coords.norm()).abs() < 1e-6);
+            assert_eq!(check, &finished.checks[0]);
+            assert!((check.size.to_mm() - Errors::none(planned).end().coords.norm()).abs() < 1e-6);
         }
     }
     // Some sample's ends move by more than a tape tells.
-    assert!(stretched > 0 && most > 1.6, "{stretched} {most}");
+    assert!(stretched > 0 && most > 1.6 && untaped > 0, "{stretched} {most} {untaped}");
 }
 
 /// Every corner of the box of roundings: marks and cut half a millimetre, top lines half of their step, targets a whole step of the dial short.
@@ -803,4 +816,49 @@ fn cautions_stand_once_at_the_end_of_all_tubes() {
         assert!(own.iter().all(|caution| card.cautions().contains(caution)));
     }
     assert_eq!(card.cautions().len(), work(&card, 0).cautions.len());
+}
+
+/// A tube with a bend that lands square on a post of its own size, with something left on at that end.
+fn coped(end: &str) -> Card {
+    written(
+        BENDER,
+        &format!(
+            "kind: job\nunits: mm\nbender: bender.yaml\ntube: {{ od: 38.1, wall: 2.4, die: five-inch }}\n\
+             nodes: {{ a: [0, 0, -900], b: [0, 0, 900], c: [0, 0, 0], d: [600, 0, 0], e: [600, 600, 0] }}\n\
+             tubes:\n  post: {{ path: [a, b] }}\n  stay: {{ path: [c, d, e], extra: {{ a: 10 }}, ends: {{ a: {{ meets: post, {end} }} }} }}\n"
+        ),
+    )
+}
+
+#[test]
+fn no_size_is_taped_to_an_end_that_is_coped_before_bending() {
+    let faces = |card: &Card| -> Vec<String> {
+        let finished = work(card, 1).finished.as_ref().expect("it has a bend");
+        finished.checks.iter().map(|check| check.faces.clone()).collect()
+    };
+    let says = |card: &Card, words: &str| {
+        let text = text(card).split_whitespace().collect::<Vec<_>>().join(" ");
+        text.contains(words)
+    };
+    let before = coped("gap: 1.5, when: before");
+    assert_eq!(work(&before, 1).steps[0].check, None);
+    assert_eq!(faces(&before), ["leg 2, outside of corner 1 to cut end B"]);
+    assert!(says(&before, "end A is coped: no size is taped to it."), "{}", text(&before));
+    assert!(says(&before, "10 mm extra at end A, which the cope takes off."), "{}", text(&before));
+    let planes = coped("gap: 1.5, when: before, cut: two-plane");
+    assert!(says(&planes, "end A is cut in two planes: no size is taped to it."), "{}", text(&planes));
+    assert!(says(&planes, "10 mm extra at end A, which the two cuts take off."), "{}", text(&planes));
+    // Cut after bending the end is still square when it is taped.
+    let after = coped("gap: 1.5");
+    assert!(work(&after, 1).steps[0].check.is_some());
+    assert_eq!(faces(&after).len(), 3);
+    assert!(!says(&after, "no size is taped") && says(&after, "10 mm extra at end A, to be cut off after bending."));
+}
+
+#[test]
+fn a_gap_that_no_weld_bridges_has_a_note() {
+    for (gap, wide) in [("1.5", false), ("5", false), ("5.1", true), ("150", true)] {
+        let card = coped(&format!("gap: {gap}"));
+        assert_eq!(card.tubes[1].notes.iter().any(|note| note.code == "gap-wide"), wide, "{gap}");
+    }
 }

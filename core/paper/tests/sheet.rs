@@ -212,7 +212,7 @@ fn check_step(words: &str, step: &StepCard) {
     large.insert(3, format!("{} ", step.printed.tail));
     let stop = step.printed.look.as_ref().unwrap_or(&step.printed.stop);
     assert_eq!(large[large.len() - 1], format!("STOP {stop}"));
-    large.push(step.check.printed.clone());
+    large.extend(step.check.iter().map(|check| check.printed.clone()));
     in_order(words, &large);
 }
 

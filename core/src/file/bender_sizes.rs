@@ -24,7 +24,7 @@ const SLACK: f64 = 1e-6;
 ///
 /// All mistakes of the file; sizes that cannot both be right are among them, such as those of a part that a straight tube in the die would touch.
 pub fn load_bender_sizes(files: &dyn Files, path: &Path) -> Result<Sizes, Mistakes> {
-    open_record(files, path, ("bender-sizes", "the sizes"), keys::BENDER_SIZES, |page, top, _| {
+    open_record(files, path, ("bender-sizes", "the file of sizes"), keys::BENDER_SIZES, |page, top, _| {
         let before = page.log.count();
         let sizes = read_sizes(page, top)?;
         // What is wrong with one figure tells nothing about another.

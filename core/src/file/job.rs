@@ -94,15 +94,16 @@ pub(super) fn read_job(
 
 /// Adds the points of a survey to the nodes of the file.
 fn add_surveyed(page: &Page<'_>, survey: &OfJob, nodes: &mut BTreeMap<String, Point3<f64>>, places: &Places) {
-    for (name, point) in &survey.points {
+    let told = survey.points.iter().map(|(name, point)| (name, Some(*point)));
+    for (name, point) in told.chain(survey.untold.iter().map(|name| (name, None))) {
         let Some(twice) = places.nodes.iter().find(|node| node.name == *name) else {
-            nodes.insert(name.clone(), *point);
+            nodes.extend(point.map(|point| (name.clone(), point)));
             continue;
         };
         page.log.add(Mistake::new(
             "node-twice",
             twice.name_at.clone(),
-            format!("the node {} is written here, and the survey tells where it is", quoted(name)),
+            format!("the node {} is written here, and the survey has a point of that name", quoted(name)),
             "take it out here, or give it a name that the survey does not use",
         ));
     }

@@ -24,7 +24,8 @@ pub fn polished(model: &dyn Model, fit: Fit) -> Fit {
     newton(model, &fit.at).unwrap_or(fit)
 }
 
-/// The minimum next to a guess that is within a standard deviation of it; `None` where there is none so near.
+/// The minimum next to a guess, by the second derivatives there; `None` where none is found with a sum of squares that is not larger, within 1 and the size of the residuals of
+/// it, in what moves these by one standard deviation.
 #[must_use]
 pub fn newton(model: &dyn Model, start: &DVector<f64>) -> Option<Fit> {
     let (residuals, jacobian) = model.residuals(start);
@@ -51,21 +52,26 @@ pub fn newton(model: &dyn Model, start: &DVector<f64>) -> Option<Fit> {
     }
     let bends = ((&bends + bends.transpose()) / 2.0).cholesky()?;
     let size = 1.0 + residuals.norm();
+    let cost = residuals.norm_squared();
     let mut at = start.clone();
-    let mut before = size;
+    let (mut before, mut way) = (size, 0.0);
     for _ in 0..MOST_STEPS {
         let step = -bends.solve(&gradient(&at));
         let far = step.amax();
-        if far.is_nan() || far >= before {
+        if far.is_nan() || far >= before || way + far > size {
             break;
         }
         before = far;
+        way += far;
         at += DVector::from_fn(count, |place, _| step[place] / scale[place]);
     }
     if before > CLOSE * size {
         return None;
     }
     let (residuals, jacobian) = model.residuals(&at);
+    if residuals.norm_squared() > cost * (1.0 + 1e-9) + 1e-9 {
+        return None;
+    }
     let covariance = covariance(&jacobian).ok()?;
     Some(Fit { at, residuals, jacobian, covariance })
 }

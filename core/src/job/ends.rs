@@ -65,6 +65,12 @@ impl End {
             }
     }
 
+    /// Whether it is cut before there is a bend in its tube: a tube that is not bent has no other time.
+    #[must_use]
+    pub fn is_before(&self, bent: bool) -> bool {
+        self.when == When::Before || !bent
+    }
+
     /// From the long point to the short point.
     #[must_use]
     pub fn depth(&self) -> Length {
@@ -102,6 +108,12 @@ impl Tube {
         let (od, wall) = (self.stock.od, self.stock.wall);
         let branch = Branch { centreline: &self.centreline, end, od, wall };
         Joint::new(branch, Through { centreline: &through.centreline, od: through.stock.od })
+    }
+
+    /// An end that has its cut before the tube is bent, or without being bent, where it has one: the cut takes off what is left on there.
+    #[must_use]
+    pub fn cut_before(&self, end: LeadEnd) -> Option<&End> {
+        self.end(end).filter(|own| own.is_before(!self.centreline.rows.bends.is_empty()))
     }
 
     /// What is wrong where the cut of an end, with its gap, leaves no straight.

@@ -22,21 +22,28 @@ pub struct Surveyed {
 }
 
 impl Surveyed {
+    /// Whether a node is from the survey, or the mirror's image of one that is.
+    #[must_use]
+    pub fn tells(&self, name: Option<&String>, mirror: Option<&Mirror>) -> bool {
+        name.is_some_and(|name| self.moves(name, mirror).is_some())
+    }
+
+    /// How a node moves with the points of the survey: with which, and turned how.
+    fn moves(&self, name: &String, mirror: Option<&Mirror>) -> Option<(usize, Matrix3<f64>)> {
+        if let Some(place) = self.nodes.get(name) {
+            return Some((*place, Matrix3::identity()));
+        }
+        let mirror = mirror?;
+        let place = self.nodes.get(mirror.images.get(name)?)?;
+        let normal: Vector3<f64> = mirror.plane.normal.into_inner();
+        Some((*place, Matrix3::identity() - normal * normal.transpose() * 2.0))
+    }
+
     /// Covariance of the nodes of a path, mm2: three rows and columns a node, 0 for one that is not from the survey. A node that the mirror makes goes as its image
     /// does. `None` where none of them is from the survey.
     #[must_use]
     pub fn of_path(&self, names: &[Option<String>], mirror: Option<&Mirror>) -> Option<DMatrix<f64>> {
-        // How a node moves with the points of the survey.
-        let moves = |name: &Option<String>| -> Option<(usize, Matrix3<f64>)> {
-            let name = name.as_ref()?;
-            if let Some(place) = self.nodes.get(name) {
-                return Some((*place, Matrix3::identity()));
-            }
-            let mirror = mirror?;
-            let place = self.nodes.get(mirror.images.get(name)?)?;
-            let normal: Vector3<f64> = mirror.plane.normal.into_inner();
-            Some((*place, Matrix3::identity() - normal * normal.transpose() * 2.0))
-        };
+        let moves = |name: &Option<String>| self.moves(name.as_ref()?, mirror);
         let all: Vec<_> = names.iter().map(moves).collect();
         all.iter().any(Option::is_some).then(|| {
             let mut joint = DMatrix::zeros(3 * names.len(), 3 * names.len());

@@ -58,6 +58,7 @@ pub(super) fn notes(walk: &Walk<'_>, steps: &[PlanStep]) -> Vec<Note> {
     let mut all = Vec::new();
     for side in [LeadEnd::A, LeadEnd::B] {
         let Some(end) = tube.end(side) else { continue };
+        all.extend(wide_gap(end, side, tube.stock.wall, people));
         all.extend(beside(end, side, people));
         all.extend(neighbours(job, tube, end, side));
         if end.when == When::Before {
@@ -72,6 +73,25 @@ pub(super) fn notes(walk: &Walk<'_>, steps: &[PlanStep]) -> Vec<Note> {
     all
 }
 
+/// A gap that is wider than a weld bridges: more than 5 mm, and than twice the wall (common practice, no source).
+fn wide_gap(end: &End, side: LeadEnd, wall: Option<Length>, people: &People) -> Option<Note> {
+    const BRIDGED: Length = Length::mm(5.0);
+    let bridged = BRIDGED.max(wall.unwrap_or_default() * 2.0);
+    (end.gap > bridged).then(|| {
+        note(
+            "gap-wide",
+            format!(
+                "end {}: the gap to {} is {}, more than a weld bridges ({}; common practice, no source): is {} meant?",
+                side.letter(),
+                end.meets,
+                people.figure(end.gap),
+                people.figure(bridged),
+                people.figure(end.gap)
+            ),
+        )
+    })
+}
+
 /// A tube that is a little wider than what it lands on.
 fn beside(end: &End, side: LeadEnd, people: &People) -> Option<Note> {
     (end.joint.beside > Length::ZERO).then(|| {
@@ -80,7 +100,7 @@ fn beside(end: &End, side: LeadEnd, people: &People) -> Option<Note> {
             format!(
                 "end {}: up to {} of its wall passes beside {}; the cut ends where it comes nearest there, and the weld has to fill it",
                 side.letter(),
-                people.at_most(end.joint.beside),
+                people.figure(end.joint.beside),
                 end.meets
             ),
         )
@@ -139,7 +159,7 @@ fn held(
         note(
             "cope-held",
             format!(
-                "bend {}: the {cut} of end {} is made before bending and leaves {} of whole tube {part}, and an end needs {} there: cut it after bending, or leave `extra`",
+                "bend {}: the {cut} of end {} is made before bending and leaves {} of whole tube {part}, and an end needs {} there: cut it after bending",
                 step.bend.number(),
                 side.letter(),
                 people.figure(whole.max(Length::ZERO)),

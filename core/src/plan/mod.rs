@@ -40,7 +40,7 @@ pub use self::why::{Reason, WhyNot};
 use crate::centreline::{BendId, Centreline};
 use crate::clearance::{Clearance, Machine, Swing, Verdict, Way};
 use crate::forming::{Blank, LeadEnd};
-use crate::job::{Job, Stock, Tube};
+use crate::job::{End, Job, Stock, Tube};
 use crate::order::cost::Cost;
 use crate::order::{self, Order, OrderMistake, Priced, Solved, Task, Turn, Watch};
 use crate::rescue::{self, Done, DoneMistake};
@@ -279,6 +279,13 @@ impl TubePlan {
     #[must_use]
     pub fn end(&self, end: LeadEnd) -> Option<&EndPlan> {
         self.ends.iter().find(|one| one.end == end)
+    }
+
+    /// An end that has its cut before the tube is bent, or without being bent, where it has one: it is square no more, and what is left on it is gone.
+    #[must_use]
+    pub fn cut_before(&self, end: LeadEnd) -> Option<&End> {
+        let bent = !self.blank.bends.is_empty();
+        self.end(end).map(|own| &own.cut).filter(|own| own.is_before(bent))
     }
 
     /// What each end that lands on another tube is shorter than its node; 0 for any other.

@@ -14,9 +14,15 @@ pub(super) fn notes(job: &Job, tube: &Tube, scatter: Option<&Scatter>, people: &
     let Some((nodes, joint)) = nodes.zip(surveyed.of_path(&tube.node_names, job.mirror.as_ref())) else {
         return Vec::new();
     };
-    let mut all = Vec::new();
     if let Some(doubt) = &surveyed.doubt {
-        all.push(note("survey-doubt", format!("the survey {} is in doubt: {doubt}", surveyed.file)));
+        // A deviation of figures that contradict each other is none.
+        return vec![note(
+            "survey-doubt",
+            format!(
+                "the survey {}, fingerprint {}, is in doubt: {doubt}. Cut nothing by it before that is cleared: how far off this tube may come out cannot be told",
+                surveyed.file, surveyed.fingerprint
+            ),
+        )];
     }
     let bend = tube.centreline.bend_nodes.first().copied();
     let covariance = end_b_of_nodes(&nodes, bend, &joint);
@@ -33,18 +39,25 @@ pub(super) fn notes(job: &Job, tube: &Tube, scatter: Option<&Scatter>, people: &
     };
     let over = match tube.tolerance {
         Some(tolerance) if whole.unwrap_or(alone) > tolerance => {
-            format!(". The tube may be off by {}: survey it better, or tack before welding", people.figure(tolerance))
+            // Where the bender has the larger part, a better survey changes little.
+            let better = if whole.is_some_and(|whole| 2.0 * alone.to_mm().powi(2) < whole.to_mm().powi(2)) {
+                "most of it is the bender's own, so a better survey helps little: tack before welding"
+            } else {
+                "survey it better, or tack before welding"
+            };
+            format!(". The tube may be off by {}: {better}", people.figure(tolerance))
         }
         _ => String::new(),
     };
-    all.push(note(
+    let by_hand = tube.node_names.iter().any(|name| !surveyed.tells(name.as_ref(), job.mirror.as_ref()));
+    let exact = if by_hand { ", its nodes that are not from the survey taken as exact" } else { "" };
+    vec![note(
         "survey-accuracy",
         format!(
-            "the survey {}, fingerprint {}, leaves the place for end B open: a tube bent exactly as planned meets it within {} 95 times in 100, {how}{over}",
+            "the survey {}, fingerprint {}, leaves the place for end B open: a tube bent exactly as planned meets it within {} 95 times in 100, {how}{exact}{over}",
             surveyed.file,
             surveyed.fingerprint,
             people.figure(alone)
         ),
-    ));
-    all
+    )]
 }

@@ -19,7 +19,8 @@ mod tests;
 use self::sizes::{same, sizes, supplies};
 use crate::calibrate::suggest;
 use crate::cutting::{Cutting, Kind, cut};
-use crate::job::{Job, Stock, Tube};
+use crate::forming::LeadEnd;
+use crate::job::{Cut, Job, Stock, Tube};
 use crate::plan::{self, AskMistake, Note, SpringbackFrom};
 use crate::round::People;
 use crate::units::{Length, LengthUnit};
@@ -80,8 +81,10 @@ pub struct Piece {
     pub is: For,
     /// Its length.
     pub length: Length,
-    /// What is cut off after bending, at end A and at end B.
+    /// What is cut off later, at end A and at end B.
     pub extra: [Length; 2],
+    /// The cut to another tube that takes it off before bending, or without; `None` where it is cut off after bending.
+    pub taken_by: [Option<Cut>; 2],
     /// The other tube of a mirrored pair.
     pub pair: Option<String>,
     /// Mass, kg; `None` where wall or density are not known.
@@ -269,6 +272,7 @@ fn piece(job: &Job, tube: &Tube) -> Piece {
         is: For::Tube,
         length,
         extra: [tube.extra_a, tube.extra_b],
+        taken_by: [LeadEnd::A, LeadEnd::B].map(|end| tube.cut_before(end).map(|own| own.cut)),
         pair: tube.pair.clone(),
         mass_kg: tube.stock.mass_kg(length),
     }
@@ -285,6 +289,7 @@ fn test_bends(job: &Job, die: usize, tube: &Tube, asked: &Asked) -> [Piece; 3] {
             is: For::TestBend { die: name.clone(), number },
             length: suggestion.blank,
             extra: [Length::ZERO; 2],
+            taken_by: [None; 2],
             pair: None,
             mass_kg: tube.stock.mass_kg(suggestion.blank),
         }

@@ -11,21 +11,20 @@ pub(super) fn above(freedom: usize, squares: f64) -> f64 {
         return 1.0;
     }
     let root = squares.sqrt();
-    let bell = libm::exp(-squares / 2.0);
-    // 1 + x2 / 2 + x4 / (2 4) + ..., or x + x3 / 3 + x5 / (3 5) + ...
-    let (mut term, first) = if freedom.is_multiple_of(2) { (1.0, 2) } else { (root, 3) };
+    // exp(-x2 / 2) times 1 + x2 / 2 + x4 / (2 4) + ..., or times x + x3 / 3 + x5 / (3 5) + ...; by logarithms, since the one is smaller and the other larger than any number.
+    let even = freedom.is_multiple_of(2);
+    let (mut log, mut next) = if even { (0.0, 2) } else { (libm::log(root), 3) };
     let mut sum = 0.0;
-    let mut next = first;
     while next <= freedom {
-        sum += term;
-        term *= squares / next as f64;
+        sum += libm::exp(log - squares / 2.0);
+        log += libm::log(squares / next as f64);
         next += 2;
     }
-    if freedom.is_multiple_of(2) {
-        return (bell * sum).min(1.0);
+    if even {
+        return sum.min(1.0);
     }
-    let density = bell / (2.0 * core::f64::consts::PI).sqrt();
-    (libm::erfc(root / core::f64::consts::SQRT_2) + 2.0 * density * sum).min(1.0)
+    let density = sum / (2.0 * core::f64::consts::PI).sqrt();
+    (libm::erfc(root / core::f64::consts::SQRT_2) + 2.0 * density).min(1.0)
 }
 
 /// The size of the one standard normal figure that is as unlikely as so many with this sum of squares.
@@ -71,7 +70,14 @@ mod tests {
         }
         assert!((above(1, 3.29 * 3.29) - 0.001).abs() < 3e-6);
         assert!((above(0, 9.0) - 1.0).abs() < 1e-15 && (above(7, 0.0) - 1.0).abs() < 1e-15);
-        assert!(above(40, 1e5) <= 0.0);
+        for (freedom, squares) in [(40, 1e5), (351, 1e4), (330, 1e4), (150, 1e6), (600, 1e12)] {
+            assert!(above(freedom, squares) <= 0.0, "{freedom}: {}", above(freedom, squares));
+        }
+        // 400 and three of its standard deviations of sqrt 800 more, by the cube root of Wilson and Hilferty (Proc. Nat. Acad. Sci. 17 (1931) 684, from memory): 2.74 normal ones.
+        let root = ((484.853_f64 / 400.0).cbrt() - (1.0 - 2.0 / 3600.0)) / (2.0_f64 / 3600.0).sqrt();
+        let normal = 0.5 * libm::erfc(root / core::f64::consts::SQRT_2);
+        assert!((above(400, 484.853) / normal - 1.0).abs() < 0.01, "{} {normal}", above(400, 484.853));
+        assert!((above(401, 485.9) / above(400, 484.853) - 1.0).abs() < 0.02);
         assert!((within_95(2).powi(2) - 5.991).abs() < 5e-4 && (within_95(3).powi(2) - 7.815).abs() < 5e-4);
     }
 

@@ -42,7 +42,7 @@ use self::settle::Settled;
 use self::start::{Place, in_frame};
 pub use self::suggest::{Suggestion, Why};
 use crate::fit::{NoFit, descend};
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// A reading that is standardised to more than this may be the misread one: 1 good reading in 1,000 is.
 pub const SUSPECT: f64 = 3.29;
@@ -124,9 +124,9 @@ pub struct Checked {
 }
 
 impl Checked {
-    /// Observed less what the others say, to first order.
+    /// What the others say less what is observed, to first order.
     fn first_order(&self) -> Length {
-        -(self.residual / self.redundancy.max(NO_CHECK))
+        self.residual / self.redundancy.max(NO_CHECK)
     }
 }
 
@@ -135,7 +135,7 @@ impl Checked {
 pub struct Misread {
     /// Its place among [`Survey::readings`].
     pub reading: usize,
-    /// Observed less what the others say.
+    /// Observed less what the others say; how far off it is where it has no sign, as beside a line.
     pub by: Length,
     /// Whether it can be no other.
     pub sure: bool,
@@ -168,8 +168,10 @@ pub struct Survey {
     pub squares: f64,
     /// The chance of a sum of squares above that.
     pub chance: f64,
-    /// The way up, where anything hangs or is level and tells it.
+    /// The way up, where what hangs or is level tells it.
     pub up: Option<Vector3<f64>>,
+    /// The standard deviation of that where it is told worst.
+    pub up_sd: Option<Angle>,
     covariance: DMatrix<f64>,
     places: Vec<[Option<usize>; 3]>,
 }
@@ -274,7 +276,8 @@ struct Judged {
 impl Judged {
     fn new(network: &Network<'_>, all: &Settled) -> Self {
         let readings: Vec<Checked> = network.readings.iter().map(|reading| checked(reading, all)).collect();
-        let chance = chance::above(all.freedom, all.squares());
+        // What is just enough fits exactly, unless no places fit at all, such as those of a triangle with a side longer than the others together.
+        let chance = chance::above(all.freedom.max(1), all.squares());
         let mut judged = Self { readings, misread: Vec::new(), chance };
         if chance < AGREES {
             judged.suspect(network, all);
@@ -292,10 +295,11 @@ impl Judged {
             let rest = Settled::new(network, &all.whole, Some(reading)).ok();
             // Without it the points that it was measured of may swing: then what is redundant of it says how far off it is, to first order.
             let holds = |rest: &&Settled| rest.freedom + network.readings[reading].rows.len() == all.freedom;
-            let by = match rest.as_ref().filter(holds) {
-                Some(rest) => -off(network, reading, rest),
+            let off = match rest.as_ref().filter(holds) {
+                Some(rest) => off(network, reading, rest),
                 None => self.readings[reading].first_order(),
             };
+            let by = if network.readings[reading].rows.len() == 1 { -off } else { off };
             let agrees = rest.is_some_and(|rest| chance::above(rest.freedom, rest.squares()) >= AGREES);
             let sure = agrees
                 && (0..self.readings.len())
@@ -391,7 +395,8 @@ fn told(network: &Network<'_>, all: &Settled, kept: &Settled, judged: Judged, ot
         network.places[point][axis].map_or(0.0, |place| kept.covariance[(place, place)].max(0.0).sqrt())
     };
     // The hand hangs on one point off the plane.
-    let hand_told = record.frame.up.is_none_or(|up| at[up].z > OFF_PLANE * sd(up, 2) && at[up].z > 0.0);
+    let off_plane = |up: usize| !untold(up, 2) && at[up].z > OFF_PLANE * sd(up, 2) && at[up].z > 0.0;
+    let hand_told = record.frame.up.is_none_or(off_plane);
     let two_places = two_places(network, others, &at, &|point, axis| !untold(point, axis), &sd);
     let mut points = Vec::with_capacity(at.len());
     for (point, found) in at.iter().enumerate() {
@@ -408,6 +413,7 @@ fn told(network: &Network<'_>, all: &Settled, kept: &Settled, judged: Judged, ot
         points.iter().enumerate().filter(|(_, found)| found.point().is_none()).map(|(point, _)| point).collect();
     let lowest = others.best.cost;
     let hits = others.places.iter().filter(|place| (place.cost - lowest).abs() <= 1e-3 * (1.0 + lowest)).count();
+    let up_sd = network.up_sd(&kept.covariance, &kept.untold);
     let mut survey = Survey {
         points,
         readings,
@@ -421,7 +427,8 @@ fn told(network: &Network<'_>, all: &Settled, kept: &Settled, judged: Judged, ot
         freedom: kept.freedom,
         squares: all.squares(),
         chance,
-        up: network.up(&kept.whole),
+        up: up_sd.and_then(|_| network.up(&kept.whole)),
+        up_sd,
         covariance: kept.covariance.clone(),
         places: network.places.clone(),
     };

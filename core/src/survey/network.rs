@@ -13,6 +13,7 @@ use nalgebra::{DMatrix, DVector, Vector3};
 
 use super::record::Record;
 use crate::fit::Model;
+use crate::units::Angle;
 
 /// What sort of measurement a reading is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -279,6 +280,15 @@ impl<'a> Network<'a> {
     /// The way up, where anything hangs or is level.
     pub(super) fn up(&self, unknowns: &DVector<f64>) -> Option<Vector3<f64>> {
         self.plumb.as_ref().map(|plumb| plumb.at(unknowns).0)
+    }
+
+    /// The standard deviation of the way up where it is told worst, by the covariance of all unknowns; `None` where nothing hangs or is level, or does not tell it.
+    pub(super) fn up_sd(&self, covariance: &DMatrix<f64>, untold: &[bool]) -> Option<Angle> {
+        let plumb = self.plumb.as_ref()?;
+        let places = plumb.place..plumb.place + plumb.sides.len();
+        let told = !places.clone().any(|place| untold[place]);
+        let own = covariance.view((places.start, places.start), (places.len(), places.len())).into_owned();
+        told.then(|| Angle::rad(own.symmetric_eigenvalues().max().max(0.0).sqrt() / plumb.size))
     }
 
     /// The row of one more taped distance, with its standard deviation; `None` for points in one place.

@@ -11,6 +11,9 @@ const NAMED: usize = 8;
 /// A frame that leans from the plumb line by less than this is called plumb: what a level on a short beam shows.
 const LEANS: Angle = Angle::deg(0.1);
 
+/// As does one that leans by less than so many of its standard deviations.
+const LEANS_FOR_SURE: f64 = 3.0;
+
 impl Checked {
     /// What was measured, in words.
     #[must_use]
@@ -155,6 +158,8 @@ impl Words<'_> {
         }
         let help = if told.suggest.iter().any(|suggestion| suggestion.why == Why::Tells) {
             "more tapes are missing"
+        } else if self.record.is_flat() {
+            "tapes between points that lie on one line say nothing across it: it takes a tape to a point off the line"
         } else {
             "tapes between points that lie in one plane say nothing across it: it takes a tape to a point off the plane, a plumb drop, heights \
              over a level line, or `flat: true` where all of it lies in one plane"
@@ -222,8 +227,9 @@ impl Words<'_> {
 
     fn leans(&self) -> Option<Note> {
         let up = self.told.up.filter(|_| !self.record.is_flat())?;
-        let angle = Angle::rad(libm::atan2(libm::hypot(up.x, up.y), up.z.abs()));
-        (angle > LEANS).then(|| {
+        let angle = Angle::rad(libm::atan2(libm::hypot(up.x, up.y), up.z));
+        let by_chance = Angle::rad(LEANS_FOR_SURE * self.told.up_sd.map_or(0.0, Angle::to_rad));
+        (angle > LEANS && angle > by_chance).then(|| {
             note(
                 "leans",
                 format!(
@@ -237,7 +243,7 @@ impl Words<'_> {
     fn suggestion(&self, suggestion: &super::Suggestion) -> String {
         let (from, to) = (&self.record.points[suggestion.from], &self.record.points[suggestion.to]);
         match suggestion.why {
-            Why::Tells => format!("one more tape: {from} to {to}: it tells what is not told now"),
+            Why::Tells => format!("one more tape: {from} to {to}: it tells some of what is not told now"),
             Why::Which(here, there) => format!(
                 "one more tape: {from} to {to}: about {} says that the one place is right, about {} the other",
                 self.people.length_with_unit(here),

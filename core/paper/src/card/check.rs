@@ -54,9 +54,12 @@ impl Check {
 }
 
 /// From the middle of one cut end to that of the other, after those bends for which `made` is true: whatever shape the tube has, that is one
-/// straight tape, and every bend so far tells on it.
-pub(super) fn end_to_end(words: &Words<'_>, made: &dyn Fn(BendId) -> bool) -> Check {
+/// straight tape, and every bend so far tells on it. `None` where an end has its cut before bending: there is no metal in its middle.
+pub(super) fn end_to_end(words: &Words<'_>, made: &dyn Fn(BendId) -> bool) -> Option<Check> {
     let Words { job, tube, people } = *words;
+    if [LeadEnd::A, LeadEnd::B].into_iter().any(|end| tube.cut_before(end).is_some()) {
+        return None;
+    }
     let accuracy = job.bender.accuracy.as_ref();
     let chain = Chain::new(tube, made);
     let along = chain.toward_end();
@@ -75,7 +78,7 @@ pub(super) fn end_to_end(words: &Words<'_>, made: &dyn Fn(BendId) -> bool) -> Ch
         chain.bends.iter().map(|bent| (bent.by_angle(chain.end).dot(&along) * lost(words, bent)).abs()).sum()
     });
     let faces = "cut end A to cut end B, straight across, middle to middle".to_owned();
-    Check::new(faces, Length::mm(chain.span()), deviation, Length::mm(dial), people)
+    Some(Check::new(faces, Length::mm(chain.span()), deviation, Length::mm(dial), people))
 }
 
 /// The bend angle that is lost where a target is rounded down to the dial, radians.
@@ -88,7 +91,7 @@ fn lost(words: &Words<'_>, bent: &Bent) -> f64 {
 
 /// Each leg over its outside: from the cut end, or from where the outer edges of two legs would meet.
 ///
-/// A leg at a bend without a corner is left out.
+/// A leg at a bend without a corner is left out, and one with an end that has its cut before bending: it runs to the long point, where no tape is held.
 pub(super) fn legs(words: &Words<'_>) -> Vec<Check> {
     let Words { job, tube, people } = *words;
     let accuracy = job.bender.accuracy.as_ref();
@@ -104,6 +107,10 @@ pub(super) fn legs(words: &Words<'_>) -> Vec<Check> {
     let mut checks = Vec::new();
     for (place, leg) in centreline.legs().into_iter().enumerate() {
         let Some(mut size) = leg else { continue };
+        let has = |at: bool, end| at && tube.cut_before(end).is_some();
+        if has(place == 0, LeadEnd::A) || has(place == bends, LeadEnd::B) {
+            continue;
+        }
         let mut variance = accuracy.map(|_| 0.0);
         let mut dial = 0.0;
         let mut face = |corner: Option<usize>, end: &str, extra: Length| match corner {

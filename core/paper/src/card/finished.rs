@@ -3,6 +3,8 @@
 use nalgebra::Point3;
 use serde::Serialize;
 use tubewright::centreline::BendId;
+use tubewright::forming::LeadEnd;
+use tubewright::job::Cut;
 use tubewright::plan::TubePlan;
 use tubewright::round::{People, Units};
 use tubewright::units::{Angle, Length};
@@ -58,27 +60,27 @@ pub struct Each {
 /// What the finished tube is checked by.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Finished {
-    /// Sizes to be taken: end to end, then each leg over its outside.
+    /// Sizes to be taken: end to end, then each leg over its outside; none to an end that has its cut before bending.
     pub checks: Vec<Check>,
     /// How round each bend has to be; `None` where no rule of the job asks for it.
     pub roundness: Option<Roundness>,
     /// `None` for a flat tube, which has no hand, and where the first bend is over 175 degrees.
     pub hand: Option<HandCheck>,
-    /// For each bend from end A.
+    /// For each bend from end A; empty where the distance of the ends cannot be taped.
     pub tuning: Vec<Tuning>,
     /// For all bends alike; `None` where fewer than two bends tell, or not the same way.
     pub each: Option<Each>,
-    /// The hand and the tuning in words.
+    /// The hand, ends that no size is taped to, and the tuning in words.
     pub says: Vec<Moment>,
 }
 
 impl Finished {
     pub(super) fn new(words: &Words<'_>) -> Self {
         let Words { job, tube, people } = *words;
-        let mut checks = vec![check::end_to_end(words, &|_| true)];
-        checks.extend(check::legs(words));
+        let end_to_end = check::end_to_end(words, &|_| true);
+        let tuning = if end_to_end.is_some() { tuning(words) } else { Vec::new() };
+        let checks = end_to_end.into_iter().chain(check::legs(words)).collect();
         let hand = hand(tube);
-        let tuning = tuning(words);
         let mut says = Vec::new();
         if let Some(hand) = &hand {
             let (way, other) = if hand.up > Length::ZERO { ("UP", "DOWN") } else { ("DOWN", "UP") };
@@ -92,11 +94,25 @@ impl Finished {
                 ),
             ));
         }
+        says.extend(not_taped(tube));
         let each = each(words, &tuning);
         says.extend(tuning_words(&tuning, each.as_ref(), people));
         let roundness = Roundness::new(job.rules.as_ref(), tube, people);
         Self { checks, roundness, hand, tuning, each, says }
     }
+}
+
+/// Why no size runs to an end that has its cut before bending.
+fn not_taped(tube: &TubePlan) -> Option<Moment> {
+    let how = |end: LeadEnd| {
+        let how = match tube.cut_before(end)?.cut {
+            Cut::Cope => "coped",
+            Cut::TwoPlane => "cut in two planes",
+        };
+        Some(format!("end {} is {how}: no size is taped to it", end.letter()))
+    };
+    let ends: Vec<String> = [LeadEnd::A, LeadEnd::B].into_iter().filter_map(how).collect();
+    (!ends.is_empty()).then(|| Moment::new("ENDS", format!("{}.", ends.join("; "))))
 }
 
 /// With end A left and the opening of bend 1 toward you, up is against its normal, whichever way round the tube is drawn.

@@ -132,8 +132,9 @@ pub struct StepCard {
     pub put_in: Option<&'static str>,
     /// The way to take it out, where not every way is clear.
     pub take_out: Option<&'static str>,
-    /// A size to be taken after the bend.
-    pub check: Check,
+    /// A size to be taken after the bend; absent where an end has its cut before bending, so that none can be taped.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub check: Option<Check>,
     /// What is printed of the figures.
     pub printed: StepPrinted,
     /// The moments of the step, in the order of the hands.
@@ -169,7 +170,7 @@ impl StepCard {
         }
         says.extend(hold.map(|hold| hold.words(people)));
         says.extend(words.take_out(step));
-        says.push(Moment::new("CHECK", check.words.as_str()));
+        says.extend(check.as_ref().map(|check| Moment::new("CHECK", check.words.as_str())));
         Self {
             step: number,
             of: tube.steps.len(),

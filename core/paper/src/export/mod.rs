@@ -1,7 +1,7 @@
 //! The finished tubes of a plan for other programs.
 //!
 //! A part is the nominal tube as it is wanted: round, of its OD, hollow where the wall is known, its arcs at their formed radius, from the end node at A to the
-//! end node at B, both ends cut square. An end that lands on another tube is cut square at its long point: its cope is not part of it, and its words say so. What is left on beyond the nodes to be cut off later is not part of it. All parts lie in the axes of the job, so the two
+//! end node at B, or to the long point where an end lands on another tube, both ends cut square. A cope is not part of it, and its words say so. What is left on beyond the nodes to be cut off later is not part of it. All parts lie in the axes of the job, so the two
 //! of a mirrored pair are two different parts. Of a tube without a wall only the outside is known: it is written as if it were a bar, and says so.
 //!
 //! | writer | makes | lengths | axes |
@@ -87,7 +87,7 @@ impl Parts {
     fn says(&self) -> Vec<String> {
         vec![
             format!("Job {}, fingerprint of its files {}.", self.job, self.fingerprint),
-            "Finished tubes, nominal, from end node to end node; ends cut square.".to_owned(),
+            "Finished tubes, nominal, to the end nodes, or to the long point where an end lands on another tube; ends cut square.".to_owned(),
             "Tube that is left on beyond the nodes is not part of it.".to_owned(),
         ]
     }

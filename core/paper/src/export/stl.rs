@@ -12,7 +12,7 @@ const HEAD: usize = 80;
 #[must_use]
 pub fn stl(parts: &Parts, chord: Chord) -> Vec<u8> {
     let error = chord.error().to_mm();
-    let mut file = format!("{WRITER}, mm, axes of the job, chord error {error} mm, ends square").into_bytes();
+    let mut file = format!("{WRITER}, mm, axes of the job, chord error {error} mm, no copes").into_bytes();
     file.resize(HEAD, b' ');
     let meshes: Vec<Mesh> = parts.parts.iter().map(|part| Mesh::of(part, chord)).collect();
     let count: usize = meshes.iter().map(|mesh| mesh.triangles.len()).sum();

@@ -190,7 +190,7 @@ fn end(card: &Card, work: &Work, words: &Words<'_>) -> Markup {
         @if let Some(finished) = &work.finished {
             section.last {
                 h2 { "Finished" }
-                (checks(finished, words, card.units))
+                @if !finished.checks.is_empty() { (checks(finished, words, card.units)) }
                 @if let Some(round) = &finished.roundness { (roundness(round, card.units)) }
                 @for moment in &finished.says {
                     @if moment.main { div.big { p.large { (moment.about) } p { (rich(&moment.words)) } } }

@@ -15,6 +15,8 @@
 
 use kurbo::{BezPath, Point, Shape as _, Vec2};
 use tubewright::centreline::{BendId, setback};
+use tubewright::forming::LeadEnd;
+use tubewright::job::Cut;
 use tubewright::plan::TubePlan;
 use tubewright::units::{Angle, Length};
 
@@ -196,6 +198,8 @@ pub struct Shape {
     pub spots: Vec<Spot>,
     /// Where the tube itself is cut, toward A and toward B; elsewhere it goes on out of the plane.
     pub cut: [bool; 2],
+    /// The cut to another tube that takes off what is left on at A and at B before bending, or without; `None` where that is cut off after bending.
+    pub taken_by: [Option<Cut>; 2],
     /// Outside diameter, mm.
     pub od: f64,
     /// How far the tube rises over the plane; less than [`FLAT`].
@@ -228,6 +232,7 @@ impl Shape {
             pieces: Vec::new(),
             spots: Vec::new(),
             cut,
+            taken_by: [LeadEnd::A, LeadEnd::B].map(|end| tube.cut_before(end).map(|own| own.cut)),
             od: tube.stock.od.to_mm(),
             rises,
         };

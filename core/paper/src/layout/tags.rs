@@ -2,6 +2,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 use tubewright::centreline::BendId;
+use tubewright::job::Cut;
 use tubewright::round::People;
 use tubewright::units::{Angle, Length};
 
@@ -79,7 +80,11 @@ fn wanted(shape: &Shape, people: &People, grid: &Grid) -> Vec<Wanted> {
             What::Trim(end) => {
                 let cut = shape.end(end == 'B');
                 let extra = people.length_with_unit(Length::mm((spot.at - cut).hypot()));
-                format!("trim {end}: {extra} extra cut off here after bending")
+                match shape.taken_by[usize::from(end == 'B')] {
+                    None => format!("trim {end}: {extra} extra cut off here after bending"),
+                    Some(Cut::Cope) => format!("trim {end}: {extra} extra, off with the cope"),
+                    Some(Cut::TwoPlane) => format!("trim {end}: {extra} extra, off with the two cuts"),
+                }
             }
             What::Stop(bend) if shape.bends.first().is_some_and(|first| bend < *first) => {
                 format!("bend {} ends here, in another plane", bend.number())

@@ -29,10 +29,12 @@ pub(super) fn end(
     if let Some(finished) = &work.finished {
         let mut block = Block::new(3.0).on_new_page();
         block.push(head(width, "Finished", &format!("sizes in {}", card.units)));
-        let checks = checks(finished, people, width);
-        block.slices.extend(checks.head);
-        block.slices.extend(checks.slices);
-        block.push(space(width, 2.0));
+        if !finished.checks.is_empty() {
+            let checks = checks(finished, people, width);
+            block.slices.extend(checks.head);
+            block.slices.extend(checks.slices);
+            block.push(space(width, 2.0));
+        }
         if let Some(round) = &finished.roundness {
             block.slices.extend(row(width, "ROUND", &capital(&round.words), false));
             let rows = roundness(round, card.units, width);

@@ -70,7 +70,6 @@ fn label(
     line(22.0, &people.length_with_unit(piece.length), Face::Bold, 12.0, Ink::BLACK);
     line(28.5, &group.stock.words(people), Face::Book, 4.6, Ink::BLACK);
     let more: Vec<String> = trim_words(piece, people)
-        .map(|trim| format!("{trim} after bending"))
         .into_iter()
         .chain(die)
         .chain(piece.pair.as_ref().map(|pair| format!("MIRROR PART of {pair}")))

@@ -128,7 +128,7 @@ fn of_bar(
     }
     for placed in &bar.pieces {
         let piece = &group.pieces[placed.piece];
-        let trim = trim_words(piece, people).map(|trim| format!(", {trim} after bending")).unwrap_or_default();
+        let trim = trim_words(piece, people).map(|trim| format!(", {trim}")).unwrap_or_default();
         let pair = piece.pair.as_ref().map(|pair| format!(", mirror part of {pair}")).unwrap_or_default();
         line(out, &people.length(placed.to), &people.length(piece.length), &format!("{}{trim}{pair}", piece.name));
     }

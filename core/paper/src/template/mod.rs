@@ -176,6 +176,11 @@ impl Template {
         format!("{}, end {}", self.tube, self.plan.end.letter())
     }
 
+    /// From the cut end to the long point, as a tape shows it.
+    fn extra_words(&self, people: &People) -> String {
+        people.length_with_unit(Length::mm(self.extra_mm))
+    }
+
     /// The edge that is cut along.
     fn cut(&self) -> &[[f64; 2]] {
         match self.plan.cut.cut {

@@ -24,14 +24,20 @@ const HELD: f64 = 46.0;
 const OVERLAP: f64 = 10.0;
 
 /// What is done with a template, in the order of the hands.
-const HOW: [&str; 4] = [
+const HOW: [&str; 3] = [
     "Print at 100 %, one side. Measure a bar: 100 mm or 4 in, else print again.",
     "Cut out along the outline, the left edge exactly: it is the reference line.",
     "Stand at end A and look along the tube. Wrap the paper around it, print outside, lower edge toward end A, left edge on the reference line and onto the thick line at the right; \
      the tab goes under.",
-    "Thick curve: the outside edge, for a hole saw as wide as the other tube, or bevelled until it seats. Dashed curve: the inside edge; a wall that is cut square to the tube \
-     touches there first.",
 ];
+
+/// What the curves of a cope are for.
+const COPE: &str = "Thick curve: the outside edge, for a hole saw as wide as the other tube, or bevelled until it seats. Dashed curve: the inside edge; a wall that is cut square to the tube \
+     touches there first.";
+
+/// What the curves of two plane cuts are for.
+const TWO_PLANE: &str = "Thick curve: the outside edge of two saw cuts, each of them straight across the tube and slanted; they meet near the tips, a quarter turn beside TOE and HEEL. Thin curve: \
+     the outside edge of the cope in whose place they are. Dashed curve: its inside edge; grind the inside of the wall back toward it where it touches first.";
 
 /// A template at 1:1 without words around it: x = 0 is the reference line, and its upper left corner the origin.
 fn wrap(end: &Template, people: &People) -> Drawing {
@@ -49,7 +55,7 @@ fn wrap(end: &Template, people: &People) -> Drawing {
     marks(&mut sheet, end, long, into);
     sheet.line((0.0, long), (girth, long), Pen::FINE.dashed(6.0, 1.5).ink(Ink::BLACK));
     let name = if end.extra_mm > 0.0 {
-        format!("LONG POINT: {} from the cut end", people.length_with_unit(Length::mm(end.extra_mm)))
+        format!("LONG POINT: {} from the cut end", end.extra_words(people))
     } else {
         "LONG POINT: at the cut end".to_owned()
     };
@@ -226,7 +232,11 @@ fn head(page: &mut Drawing, ends: &Ends, end: &Template) -> f64 {
         y += 0.8;
     }
     y += 1.0;
-    for (number, step) in HOW.iter().enumerate() {
+    let curves = match end.plan.cut.cut {
+        Cut::Cope => COPE,
+        Cut::TwoPlane => TWO_PLANE,
+    };
+    for (number, step) in HOW.into_iter().chain([curves]).enumerate() {
         page.text(Label::new((MARGIN, y), (number + 1).to_string()).bold().size(3.8));
         for line in broken(step, Face::Book, 3.3, room - 5.0) {
             page.text(Label::new((MARGIN + 5.0, y), line).size(3.3));

@@ -22,6 +22,9 @@ pub fn text(ends: &Ends, people: &People) -> String {
         for line in &end.words {
             wrapped(&mut out, "", line);
         }
+        if end.extra_mm > 0.0 {
+            wrapped(&mut out, "", &format!("The long point lies {} from the cut end.", end.extra_words(people)));
+        }
         out.push('\n');
         self::end(&mut out, end, people);
     }
