@@ -103,6 +103,22 @@ fn what_is_left_is_left_in_one_piece() {
     assert_eq!(left.max(), Some(550));
 }
 
+/// 6 m in nm, beside an offcut of which 1 nm can be used: as the shortest bar it would make prices by length of 2^80, and products beyond 128 bits.
+#[test]
+fn a_bar_too_short_for_any_piece_does_not_make_the_prices_large() {
+    let nothing = Supply { usable: 1, ..supply(Kind::Offcut, 20_000_000, Some(1)) };
+    let supplies = [nothing, supply(Kind::Bought, 6_000_000_000, None)];
+    let pieces = [1_000_000_000; 13];
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!((cutting.cuts.len(), cutting.bought, cutting.best()), (3, 18_000_000_000, true));
+    // The same where a piece of 1 nm fits in it.
+    let pieces = [&pieces[..], &[1]].concat();
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!((cutting.bought, cutting.best()), (18_000_000_000, true));
+}
+
 /// V. Chvatal, "Linear Programming" (1983), page 195: raws of 100 in, finals of 45, 36, 31 and 14 in, so many of each (figures as quoted in several course notes).
 /// That 453 raws are enough, and 452 are not, is from memory: the linear programme asks for 452.25.
 #[test]
