@@ -251,7 +251,7 @@ The stock stands in the job:
     kerf: 3                                 # width of a cut
     end_waste: 10                           # at each end of a bar, not used
     bars: [6000, { length: 7500, count: 2 }]    # without a count: bought, as many as are needed
-    offcuts: [1850, 920]                    # free, used first
+    offcuts: [1850, 920]                    # free: used where that saves a bar or leaves a longer rest
 
 A bar or an offcut may say its `od`, `wall` and `material`, where a job has tubes of several sizes.")]
 pub(crate) struct Stock {

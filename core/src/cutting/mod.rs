@@ -11,7 +11,7 @@
 //!
 //! What is asked for, one after the other, each as far as the ones before it allow: least length of pieces that no bar is left for, least length bought, least
 //! length of bars at hand that are cut into, fewest bars. Offcuts cost nothing. Last of all the longest single rest is made as long as moving and swapping
-//! pieces can make it; that is not proved.
+//! pieces can make it; that is not proved. A whole offcut is cut into for that only where the longest rest grows and becomes longer than that offcut was.
 //!
 //! - `first_fit` gives a first answer.
 //! - `prices` bounds from below what any answer costs, by the linear programme over all ways to fill a bar (P. C. Gilmore and R. E. Gomory, "A linear

@@ -17,7 +17,10 @@ use super::{Cost, Filled, LEVELS, Task, Way};
 /// The dearest bar of a level, in the units of prices; large beside what rounding prices down takes off, small enough for sums in 128 bits.
 const DEAREST: i128 = 1 << 50;
 
-/// No price, rent or rate is more than so many times the dearest bar.
+/// Prices by length take no bar as shorter than the longest bar divided by this.
+const SHORTEST: i64 = 1 << 20;
+
+/// No price, rent or rate of the linear programme is more than so many times the dearest bar.
 const MOST: f64 = 1024.0;
 
 /// A way to fill a bar that is worth so little more than the bar, as a part of the dearest, is not added: what floating point leaves.
@@ -62,7 +65,11 @@ pub(super) fn prices(task: &Task, level: usize, answer: &[Filled]) -> Option<Pri
         .filter(|most| *most > 0)?;
     let scale = Scale { level, budget, unit: (DEAREST / i128::from(dearest)).max(1), dearest, allowed };
     // By length alone, as if the shortest bar cost as much as the dearest: scaled down to what a length costs in the bar where it costs least.
-    let shortest = task.rooms.iter().copied().filter(|room| *room > 0).min().unwrap_or(1);
+    // Bars that no piece fits in do not count, nor any that is next to nothing beside the longest, so that the prices stay small.
+    let smallest = task.sizes.iter().copied().min().unwrap_or(1);
+    let longest = task.rooms.iter().copied().max().unwrap_or(1);
+    let shortest = task.rooms.iter().copied().filter(|room| *room >= smallest).min().unwrap_or(1);
+    let shortest = shortest.max(longest / SHORTEST).max(1);
     let by_length: Vec<i128> =
         task.sizes.iter().map(|size| i128::from(*size) * DEAREST / i128::from(shortest)).collect();
     let mut best = scale.proved(task, &by_length, [0; LEVELS]);

@@ -103,6 +103,65 @@ fn what_is_left_is_left_in_one_piece() {
     assert_eq!(left.max(), Some(550));
 }
 
+/// What is left of each cut: its supply, and its length less its pieces.
+fn rests(supplies: &[Supply], pieces: &[i64], cutting: &Cutting) -> Vec<(usize, i64)> {
+    let used = |cut: &Cut| cut.pieces.iter().map(|piece| pieces[*piece]).sum::<i64>();
+    cutting.cuts.iter().map(|cut| (cut.supply, supplies[cut.supply].length - used(cut))).collect()
+}
+
+/// All fits in the one bar; three pieces fit in the offcut just as well, which leaves more of the bar.
+#[test]
+fn a_whole_offcut_takes_pieces_where_the_longest_rest_grows() {
+    let offcut = supply(Kind::Offcut, 1400, Some(1));
+    let pieces = [2382, 540, 460, 380];
+    let supplies = [offcut, supply(Kind::Bought, 6000, None)];
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!(rests(&supplies, &pieces, &cutting), [(0, 20), (1, 3618)]);
+    assert_eq!((cutting.bought, cutting.best()), (6000, true));
+    // Nor is it cut where a shorter one would do as well, or where none of the pieces fits.
+    let stub = supply(Kind::Offcut, 300, Some(1));
+    let supplies = [stub, offcut, supply(Kind::Offcut, 1500, Some(4)), supply(Kind::AtHand, 6000, Some(1))];
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!(rests(&supplies, &pieces, &cutting), [(1, 20), (3, 3618)]);
+    // Two that are needed are taken, but no more.
+    let supplies = [supply(Kind::Offcut, 800, Some(3)), supply(Kind::Bought, 6000, None)];
+    let cutting = cut(0, &supplies, &[2382, 540, 460, 240]);
+    assert_eq!(rests(&supplies, &[2382, 540, 460, 240], &cutting), [(0, 20), (0, 340), (1, 3618)]);
+}
+
+/// Of the bar 700 are left; with the short pieces in the offcut, 1300 and of the offcut 3900, which was 4500. A shorter offcut is taken all the same.
+#[test]
+fn a_long_offcut_is_not_spoilt_for_a_shorter_rest() {
+    let (long, bar) = (supply(Kind::Offcut, 4500, Some(1)), supply(Kind::Bought, 6000, None));
+    let pieces = [4700, 300, 300];
+    let supplies = [long, bar];
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!(rests(&supplies, &pieces, &cutting), [(1, 700)]);
+    let supplies = [supply(Kind::Offcut, 650, Some(1)), long, bar];
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!(rests(&supplies, &pieces, &cutting), [(0, 50), (2, 1300)]);
+}
+
+/// 6 m in nm, beside an offcut of which 1 nm can be used: as the shortest bar it would make prices by length of 2^80, and products beyond 128 bits.
+#[test]
+fn a_bar_too_short_for_any_piece_does_not_make_the_prices_large() {
+    let nothing = Supply { usable: 1, ..supply(Kind::Offcut, 20_000_000, Some(1)) };
+    let supplies = [nothing, supply(Kind::Bought, 6_000_000_000, None)];
+    let pieces = [1_000_000_000; 13];
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!((cutting.cuts.len(), cutting.bought, cutting.best()), (3, 18_000_000_000, true));
+    // The same where a piece of 1 nm fits in it.
+    let pieces = [&pieces[..], &[1]].concat();
+    let cutting = cut(0, &supplies, &pieces);
+    sound(0, &supplies, &pieces, &cutting);
+    assert_eq!((cutting.bought, cutting.best()), (18_000_000_000, true));
+}
+
 /// V. Chvatal, "Linear Programming" (1983), page 195: raws of 100 in, finals of 45, 36, 31 and 14 in, so many of each (figures as quoted in several course notes).
 /// That 453 raws are enough, and 452 are not, is from memory: the linear programme asks for 452.25.
 #[test]

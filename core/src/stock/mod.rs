@@ -197,7 +197,7 @@ impl CutList {
 
 /// The cut list of the tubes that are asked for.
 ///
-/// Offcuts and bars at hand are used before anything is bought; see [`cutting`](crate::cutting) for what is minimised. Where no springback was measured for a
+/// Offcuts and bars at hand are used where that saves buying; see [`cutting`](crate::cutting) for what is minimised. Where no springback was measured for a
 /// die and a size, three pieces for test bends are cut too, as `calibrate --suggest` says them; they never take the place of a tube.
 ///
 /// # Errors
