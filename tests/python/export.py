@@ -124,8 +124,8 @@ class Piece:
         return np.linalg.norm(off - nearest, axis=1)
 
 
-def course(tube):
-    """Straights and arcs of a tube of the plan: from its nodes where it has all of them, else from its rows."""
+def course(tube, whole=False):
+    """Straights and arcs of a tube of the plan: from its nodes where it has all of them, else from its rows. `whole` runs to the nodes, else to the long points of copes."""
     nodes = [None if node is None else np.array(node, float) for node in tube["nodes_mm"]]
     rows = tube["rows"]
     unit = lambda v: v / np.linalg.norm(v)
@@ -161,6 +161,13 @@ def course(tube):
                 radius, angle = row["formed_radius_mm"], math.radians(row["bend_deg"])
                 pieces.append(Piece(at, way, radius * angle, at + radius * np.cross(normal, way), normal, radius))
                 at, way = pieces[-1].at(radius * angle)
+    # An end that lands on another tube is cut square at its long point.
+    for end in [] if whole else tube.get("ends", []):
+        if end["end"] == "A":
+            first = pieces[0]
+            pieces[0] = Piece(first.start + first.way * end["set_off_mm"], first.way, first.length - end["set_off_mm"])
+        else:
+            pieces[-1] = Piece(pieces[-1].start, pieces[-1].way, pieces[-1].length - end["set_off_mm"])
     return [piece for piece in pieces if piece.length > 1e-7]
 
 
@@ -441,7 +448,8 @@ def judge(job, worst):
     assert plan.returncode in (0, 1), plan.stderr
     tubes = json.loads(plan.stdout)["tubes"]
     for tube in tubes:
-        at, _ = course(tube)[-1].at(course(tube)[-1].length)
+        last = course(tube, whole=True)[-1]
+        at, _ = last.at(last.length)
         assert np.linalg.norm(at - np.array(tube["nodes_mm"][-1])) <= LENGTH, tube["name"]
     step(job, tubes, worst)
     for chord, error in CHORDS.items():

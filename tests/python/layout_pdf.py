@@ -172,7 +172,9 @@ def strips(job, paper, folder):
     assert run.returncode == 0, run.stderr
     path.write_bytes(run.stdout)
     plan = json.loads(program.run("tubewright", "plan", str(job), "--format", "json", "--quiet").stdout)
-    needed = [t for t in plan["tubes"] if t["feasible"] and any(s["top_arc_mm"] > 0.1 for s in t["steps"])]
+    # A turn counts from the tenth of a degree that is printed of it.
+    turned = lambda step: min(step["top_deg"] % 360, -step["top_deg"] % 360) >= 0.05
+    needed = [tube for tube in plan["tubes"] if tube["feasible"] and any(map(turned, tube["steps"]))]
     pages = pdf_page.pages(path)
     assert len(pages) == len(needed), f"{job.stem}: {len(pages)} strips for {len(needed)} tubes"
     assert not pdf_page.white(path, folder, MARGIN), f"{job.stem} {paper}: a strip is too near an edge"

@@ -197,6 +197,9 @@ fn the_text_says_what_the_document_says() {
                     // Where the springback is not known one stops first and looks.
                     let first = step["look_deg"].as_f64().or(step["dial_target_deg"].as_f64()).unwrap();
                     assert_eq!(stop, people.dial(Angle::deg(first), card.dial_step));
+                    if step["check"].is_null() {
+                        continue;
+                    }
                     (size, rest) = between(rest, "middle to middle: ", ", within").unwrap();
                     assert_eq!(size, format!("{} {}", length(&step["check"]["size_mm"]), people.unit()));
                 }

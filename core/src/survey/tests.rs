@@ -401,10 +401,28 @@ fn drops_heights_lines_planes_and_pairs_place_points() {
     // The plane between pairs can be found instead, and a leaning frame is no matter.
     let (record, told) = of(&text
         .replace("    plane: { x: 600 }\n", "")
-        .replace("p1: 100, p2: 100, p4: 100, p3: 100", "p1: 100, p2: 103, p4: 100, p3: 103"));
+        .replace("p1: 100, p2: 100, p4: 100, p3: 100", "p1: 100, p2: 108, p4: 100, p3: 108"));
     assert!(told.undetermined.is_empty(), "{told:?}");
     assert_at(&told, &record, "p6", CORNERS[5], 3.0);
-    assert!(codes(&record, &told).contains(&"leans"), "{:?}", told.up);
+    assert!(codes(&record, &told).contains(&"leans"), "{:?} {:?}", told.up, told.up_sd);
+}
+
+#[test]
+fn two_heights_tell_no_way_up() {
+    let levels = "levels:\n  - heights: { p1: 0, p2: 100 }\n";
+    let (record, told) = of(&format!("{HEAD}{}{levels}", exact(&TETRAHEDRON)));
+    assert!(told.up.is_none() && told.up_sd.is_none(), "{:?} {:?}", told.up, told.up_sd);
+    assert!(!codes(&record, &told).contains(&"leans"));
+}
+
+/// 1000 and 1000 do not reach along 2500: each is to blame as much as the others, and so is the longest.
+#[test]
+fn a_triangle_that_cannot_be_is_a_contradiction() {
+    let (record, told) = of("accuracy: { length: 1 }\nframe: { origin: a, x: b, xy: c, flat: true }\ndistances:\n  \
+         - { from: a, to: b, length: 1000 }\n  - { from: b, to: c, length: 1000 }\n  - { from: a, to: c, length: 2500 }\n");
+    assert!(told.chance < 1e-9 && told.sure().is_none(), "{told:?}");
+    assert_eq!(told.misread.len(), 3);
+    assert!(codes(&record, &told).contains(&"misread-unsure"));
 }
 
 #[test]
