@@ -5,7 +5,7 @@ and tori; on what is left of the tube the rim on its outside is taken, point by 
 0.01 mm, across the tube's rolled-out surface. The toe and the reference line are found here from the description. The same curve is then read from the thick line of the PDF, wrapped
 around the tube, and has to be the same rim.
 
-`TUBEWRIGHT_COUNT=full` looks at 1,000 joints, else at 50.
+`TUBEWRIGHT_COUNT=full` looks at 1,000 joints, else at 30.
 """
 
 import json
@@ -31,7 +31,7 @@ import pdf_page
 import program
 
 WITHIN = 0.01
-COUNT = 1000 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 50
+COUNT = 1000 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 30
 LENGTH = 500.0
 
 BENDER = """

@@ -128,6 +128,8 @@ fn is_seen(sizes: &Sizes, scene: Scene, view: &View, measure: &Measure) -> bool 
 
 fn bodies(sizes: &Sizes, bender: &Bender, scene: Scene, view: &View) -> Vec<Body> {
     let mut all = Vec::new();
+    // Around the bender, what is part of it is only shown.
+    let letter = |letter: char, around: bool| if around == (scene == Scene::Around) { letter } else { ' ' };
     for (part, solid) in sizes.parts.iter().zip(&bender.solids) {
         if part.kind.is_around() && scene != Scene::Around {
             continue;
@@ -140,10 +142,16 @@ fn bodies(sizes: &Sizes, bender: &Bender, scene: Scene, view: &View) -> Vec<Body
         // Through what lies over the tube the rest is seen.
         let fill = (!over || scene != Scene::Main).then_some(PALE).filter(|_| scene != Scene::Side || !over);
         let pen = if hidden { Pen::NEXT } else { Pen::LINE };
-        all.push(Body { shape: solid.shape.clone(), letter: part.kind.letter(), fill, pen });
+        all.push(Body {
+            shape: solid.shape.clone(),
+            letter: letter(part.kind.letter(), part.kind.is_around()),
+            fill,
+            pen,
+        });
     }
     if let Some(die) = bender.dies.first() {
-        for (tool, letter) in bender.tools(die).into_iter().zip(['B', 'C', 'D']) {
+        for (tool, name) in bender.tools(die).into_iter().zip(['B', 'C', 'D']) {
+            let letter = letter(name, false);
             let body = |shape: &Shape| Body { shape: shape.clone(), letter, fill: Some(Ink::IRON), pen: Pen::LINE };
             all.extend(tool.shapes.iter().map(body));
         }

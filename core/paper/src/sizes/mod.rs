@@ -42,6 +42,7 @@ pub fn sheet(example: &Sizes, paper: Paper) -> Vec<Drawing> {
     );
     second.says("Bender: ____________________   Date: ____________   Units:  [ ] mm  [ ] in", false);
     second.says("Hand, seen from above:  [ ] anticlockwise  [ ] clockwise      Motion:  [ ] the die turns  [ ] the follower goes around it", false);
+    second.says("Die's name: ____________________   Bend plane:  [ ] flat over the floor  [ ] upright, and up is the  [ ] far side  [ ] tube side  [ ] ahead  [ ] behind", false);
     second.table(&|_, _| Some(String::new()), &|_| false);
     let mut third = Page::new("SIZES OF A BENDER", "what stands around it; the sketch is an example", paper);
     let room = third.left();
@@ -209,7 +210,8 @@ impl Page {
         for row in &ROWS {
             let top = self.down;
             self.drawing.line((EDGE, top), (EDGE + room, top), Pen::FINE.ink(Ink::PALE));
-            let letter = Label::new((EDGE + 3.0, top + 9.0), row.letter.to_string()).bold().size(6.0).middle();
+            let (down, size) = if absent(row) { (5.0, 4.5) } else { (9.0, 6.0) };
+            let letter = Label::new((EDGE + 3.0, top + down), row.letter.to_string()).bold().size(size).middle();
             self.drawing.text(letter);
             let left = EDGE + 9.0;
             let name = Label::new((left, top + 4.3), row.key).bold().size(3.4);
