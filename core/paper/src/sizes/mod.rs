@@ -42,7 +42,8 @@ pub fn sheet(example: &Sizes, paper: Paper) -> Vec<Drawing> {
     );
     second.says("Bender: ____________________   Date: ____________   Units:  [ ] mm  [ ] in", false);
     second.says("Hand, seen from above:  [ ] anticlockwise  [ ] clockwise      Motion:  [ ] the die turns  [ ] the follower goes around it", false);
-    second.says("Die's name: ____________________   Bend plane:  [ ] flat over the floor  [ ] upright, and up is the  [ ] far side  [ ] tube side  [ ] ahead  [ ] behind", false);
+    second.says("Die's name: ____________________      Bend plane:  [ ] flat over the floor  [ ] upright", false);
+    second.says("Upright, then up is the  [ ] far side  [ ] tube side  [ ] ahead  [ ] behind", false);
     second.table(&|_, _| Some(String::new()), &|_| false);
     let mut third = Page::new("SIZES OF A BENDER", "what stands around it; the sketch is an example", paper);
     let room = third.left();
