@@ -40,6 +40,16 @@ fn large() -> Job {
     )
 }
 
+/// Tubes of OD 3 and 1: their templates are narrower than most words.
+fn thin() -> Job {
+    written(
+        BENDER,
+        "kind: job\nunits: mm\nbender: bender.yaml\nnodes: { a: [0, 0, -900], b: [0, 0, 900], c: [0, 0, 0], d: [400, 0, 300], e: [-400, 0, 300] }\n\
+         tubes:\n  post: { path: [a, b], tube: { od: 10 } }\n  stay: { path: [c, d], tube: { od: 3, wall: 0.5 }, ends: { a: { meets: post } } }\n  \
+         wire: { path: [c, e], tube: { od: 1 }, ends: { a: { meets: post } } }\n",
+    )
+}
+
 fn neat(drawing: &Drawing) {
     if let Some((one, other)) = drawing.overlap() {
         panic!("{}: `{}` and `{}` lie on each other", drawing.title, one.words, other.words);
@@ -87,7 +97,7 @@ fn every_document_is_of_the_schema() {
 #[test]
 fn the_thick_line_is_the_edge_that_is_cut() {
     let mut looked_at = 0;
-    for job in [frame(), large()] {
+    for job in [frame(), large(), thin()] {
         let plan = planned(&job, People::mm());
         for tube in &plan.tubes {
             for end in &tube.ends {

@@ -59,7 +59,7 @@ fn wrap(end: &Template, people: &People) -> Drawing {
     } else {
         "LONG POINT: at the cut end".to_owned()
     };
-    let size = Face::Bold.fitting(&name, 3.2, girth - 4.0);
+    let size = Face::Bold.fitting(&name, 3.2, (girth - 4.0).max(0.5 * girth));
     sheet.text(Label::new((girth / 2.0, long - into * 4.6 + 1.2), name).bold().size(size).middle());
     let moved = Affine::translate((0.0, long));
     if let Some(inside) = &end.inside {
@@ -88,17 +88,20 @@ fn marks(sheet: &mut Drawing, end: &Template, long: f64, into: f64) {
         let turns = (end.plan.toe.to_deg() / 360.0 + 0.25 * quarter as f64).rem_euclid(1.0);
         let at = girth * turns;
         sheet.line((at, long - into * 2.0), (at, far), Pen::FINE.dashed(1.2, 0.8));
-        let wide = Face::Bold.width(name, 3.2);
+        // Around a thin tube a quarter has little room.
+        let size = Face::Bold.fitting(name, 3.2, 0.14 * girth);
+        let wide = Face::Bold.width(name, size);
         // Beside the line where it stands at an edge of the paper.
-        let label = Label::new((at.clamp(wide / 2.0 + 0.8, girth - wide / 2.0 - 0.8), far + into * 2.6 + 1.2), name);
-        sheet.text(label.bold().size(3.2).middle());
+        let least = 0.5 * wide + 0.25 * size;
+        let label = Label::new((at.max(least).min(girth - least), far + into * 2.6 + 1.2), name);
+        sheet.text(label.bold().size(size).middle());
     }
 }
 
 /// What stands on the part that stays on the tube.
 fn words(sheet: &mut Drawing, end: &Template, people: &People, held: Rect) {
     let is_a = end.plan.end == LeadEnd::A;
-    let room = end.girth_mm - 4.0;
+    let room = (end.girth_mm - 4.0).max(0.5 * end.girth_mm);
     let own = &end.plan.cut;
     let way = "\u{2193} TO END A     \u{2192} clockwise, looking from end A";
     let cut = match own.cut {
