@@ -20,9 +20,11 @@ import numpy as np
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeTorus
+from OCP.collections import List_TopoDS_Shape
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
-from OCP.TopAbs import TopAbs_EDGE, TopAbs_SOLID
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_OUT, TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS
 
@@ -135,20 +137,46 @@ class Joint:
 
     def rim(self):
         """Points (t, s) of the rim that OpenCascade leaves, densely."""
+        pnt = lambda p: gp_Pnt(*map(float, p))
+        # A point of the tube's axis that the other tube holds: what is left may not hold it. Where it does, nothing was cut, and the seam of the cylinder is laid elsewhere.
+        along = np.linspace(-2 * self.other, self.start, 400)
+        points = self.node + along[:, None] * self.into
+        within = points[np.min([cope.distance(piece, points) for piece in self.pieces], axis=0) < 0.4 * self.other]
+        middle = pnt(within[len(within) // 2])
+        for seam in (0.0, 1.0, 2.0, 3.0):
+            solid = self.left(seam)
+            if BRepClass3d_SolidClassifier(solid, middle, 1e-6).State() == TopAbs_OUT:
+                return self.rim_of(solid)
+        raise AssertionError("OpenCascade does not cut")
+
+    def left(self, seam):
+        """What is left of the tube, as a bar, with its seam so far around."""
         pnt, way = lambda p: gp_Pnt(*map(float, p)), lambda v: gp_Dir(*map(float, v))
         low = -8 * self.other
-        solid = BRepPrimAPI_MakeCylinder(gp_Ax2(pnt(self.node + self.into * low), way(self.into)), self.od / 2, self.start - low).Shape()
+        around = self.toe * math.cos(seam) + self.side * math.sin(seam)
+        frame = gp_Ax2(pnt(self.node + self.into * low), way(self.into), way(around))
+        solid = BRepPrimAPI_MakeCylinder(frame, self.od / 2, self.start - low).Shape()
+        tools = List_TopoDS_Shape()
         for piece in self.pieces:
             if piece[0] == "line":
                 _, a, b = piece
-                tool = BRepPrimAPI_MakeCylinder(gp_Ax2(pnt(a), way(b - a)), self.other / 2, float(np.linalg.norm(b - a))).Shape()
+                tools.Append(BRepPrimAPI_MakeCylinder(gp_Ax2(pnt(a), way(b - a)), self.other / 2, float(np.linalg.norm(b - a))).Shape())
             else:
                 _, centre, spoke, along, radius, angle = piece
                 frame = gp_Ax2(pnt(centre), way(np.cross(spoke, along)), way(spoke))
-                tool = BRepPrimAPI_MakeTorus(frame, radius, self.other / 2, angle).Shape()
-            cut = BRepAlgoAPI_Cut(solid, tool)
-            assert cut.IsDone(), "no cut"
-            solid = cut.Shape()
+                tools.Append(BRepPrimAPI_MakeTorus(frame, radius, self.other / 2, angle).Shape())
+        # By all at once: one after the other may leave a sliver where two of them meet.
+        blank = List_TopoDS_Shape()
+        blank.Append(solid)
+        cut = BRepAlgoAPI_Cut()
+        cut.SetArguments(blank)
+        cut.SetTools(tools)
+        cut.Build()
+        assert cut.IsDone(), "no cut"
+        return cut.Shape()
+
+    def rim_of(self, solid):
+        """Points (t, s) of the rim of what is left."""
         # Of what is left the part that holds the far end.
         found, best = None, -math.inf
         explorer = TopExp_Explorer(solid, TopAbs_SOLID)
@@ -163,7 +191,7 @@ class Joint:
             apart = points - self.node
             s = apart @ self.into
             x, y = apart @ self.toe, apart @ self.side
-            on = (np.abs(np.hypot(x, y) - self.od / 2) < 1e-4) & (s < self.start - 1)
+            on = (np.abs(np.hypot(x, y) - self.od / 2) < 1e-3) & (s < self.start - 1)
             # The seam of the cylinder is no rim: it runs along the axis.
             turns = np.arctan2(y, x)
             if on.all() and np.ptp(np.unwrap(turns)) * self.od / 2 > 1e-6:
@@ -178,7 +206,7 @@ class Joint:
             edge = TopoDS.Edge(explorer.Current())
             if not BRep_Tool.Degenerated_s(edge):
                 curve = BRepAdaptor_Curve(edge)
-                values = [curve.Value(u) for u in np.linspace(curve.FirstParameter(), curve.LastParameter(), 400)]
+                values = [curve.Value(u) for u in np.linspace(curve.FirstParameter(), curve.LastParameter(), 800)]
                 edges.append(np.array([[p.X(), p.Y(), p.Z()] for p in values]))
             explorer.Next()
         return edges
