@@ -290,7 +290,8 @@ impl Judged {
         let size = |reading: usize| self.readings[reading].standardised.map_or(0.0, f64::abs);
         let mut suspects: Vec<usize> = (0..self.readings.len()).filter(|reading| size(*reading) > SUSPECT).collect();
         suspects.sort_by(|one, other| size(*other).total_cmp(&size(*one)));
-        let mut misread = Vec::with_capacity(suspects.len());
+        // What each is off, and the chance of the rest without it.
+        let mut tried = Vec::with_capacity(suspects.len());
         for reading in suspects {
             let rest = Settled::new(network, &all.whole, Some(reading)).ok();
             // Without it the points that it was measured of may swing: then what is redundant of it says how far off it is, to first order.
@@ -300,13 +301,19 @@ impl Judged {
                 None => self.readings[reading].first_order(),
             };
             let by = if network.readings[reading].rows.len() == 1 { -off } else { off };
-            let agrees = rest.is_some_and(|rest| chance::above(rest.freedom, rest.squares()) >= AGREES);
-            let sure = agrees
-                && (0..self.readings.len())
-                    .all(|other| other == reading || self.disagrees_without(network, all, other));
-            misread.push(Misread { reading, by, sure });
+            tried.push((reading, by, rest.map(|rest| chance::above(rest.freedom, rest.squares()))));
         }
-        self.misread = misread;
+        // First order tells nothing of a gross mistake that was tried itself.
+        let fails = |other: usize| match tried.iter().find(|(reading, ..)| *reading == other) {
+            Some((_, _, chance)) => chance.is_some_and(|chance| chance < DISAGREES),
+            None => self.disagrees_without(network, all, other),
+        };
+        let misread = tried.iter().map(|(reading, by, chance)| {
+            let agrees = chance.is_some_and(|chance| chance >= AGREES);
+            let sure = agrees && (0..self.readings.len()).all(|other| other == *reading || fails(other));
+            Misread { reading: *reading, by: *by, sure }
+        });
+        self.misread = misread.collect();
     }
 
     /// Whether the network disagrees for sure without one reading.
