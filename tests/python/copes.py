@@ -8,6 +8,7 @@ around the tube, and has to be the same rim.
 `TUBEWRIGHT_COUNT=full` looks at 1,000 joints, else at 30.
 """
 
+import itertools
 import json
 import math
 import os
@@ -143,14 +144,14 @@ class Joint:
         points = self.node + along[:, None] * self.into
         within = points[np.min([cope.distance(piece, points) for piece in self.pieces], axis=0) < 0.4 * self.other]
         middle = pnt(within[len(within) // 2])
-        for seam in (0.0, 1.0, 2.0, 3.0):
-            solid = self.left(seam)
+        for seam, together in itertools.product((0.0, 1.0, 2.0, 3.0), (True, False)):
+            solid = self.left(seam, together)
             if BRepClass3d_SolidClassifier(solid, middle, 1e-6).State() == TopAbs_OUT:
                 return self.rim_of(solid)
         raise AssertionError("OpenCascade does not cut")
 
-    def left(self, seam):
-        """What is left of the tube, as a bar, with its seam so far around."""
+    def left(self, seam, together):
+        """What is left of the tube, as a bar, with its seam so far around: cut by all pieces of the other at once, or by one after the other, which may leave a sliver between them."""
         pnt, way = lambda p: gp_Pnt(*map(float, p)), lambda v: gp_Dir(*map(float, v))
         low = -8 * self.other
         around = self.toe * math.cos(seam) + self.side * math.sin(seam)
@@ -165,15 +166,21 @@ class Joint:
                 _, centre, spoke, along, radius, angle = piece
                 frame = gp_Ax2(pnt(centre), way(np.cross(spoke, along)), way(spoke))
                 tools.Append(BRepPrimAPI_MakeTorus(frame, radius, self.other / 2, angle).Shape())
-        # By all at once: one after the other may leave a sliver where two of them meet.
-        blank = List_TopoDS_Shape()
-        blank.Append(solid)
-        cut = BRepAlgoAPI_Cut()
-        cut.SetArguments(blank)
-        cut.SetTools(tools)
-        cut.Build()
-        assert cut.IsDone(), "no cut"
-        return cut.Shape()
+        for each in [tools] if together else [self.alone(tool) for tool in tools]:
+            cut = BRepAlgoAPI_Cut()
+            cut.SetArguments(self.alone(solid))
+            cut.SetTools(each)
+            cut.Build()
+            assert cut.IsDone(), "no cut"
+            solid = cut.Shape()
+        return solid
+
+    @staticmethod
+    def alone(shape):
+        """A list of one shape."""
+        shapes = List_TopoDS_Shape()
+        shapes.Append(shape)
+        return shapes
 
     def rim_of(self, solid):
         """Points (t, s) of the rim of what is left."""
