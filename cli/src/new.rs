@@ -1,6 +1,7 @@
 //! `new`: a commented starter job and bender file, to be written over with one's own figures; or a bender from sizes taken with a tape.
 
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use tubewright::file::{Disk, Held, load_bender_sizes, write_bender};
@@ -128,22 +129,25 @@ fn from_sizes(args: &args::New, path: &Path) -> Result<(), Exit> {
 
 /// Writes files; where one cannot be written, those before it are put back as they were.
 fn write_all(files: &[Whole], outputs: &[Output]) -> Result<(), Exit> {
-    let mut before = Vec::new();
+    let mut before: Vec<(&PathBuf, &Output, io::Result<Vec<u8>>)> = Vec::new();
     for ((path, bytes), output) in files.iter().zip(outputs) {
-        // What goes to a device or a pipe is gone.
-        if matches!(output, Output::File { .. }) {
-            before.push((path, output, fs::read(path).ok()));
-        }
+        // A device or a pipe holds nothing that could be put back.
+        let stood = match output {
+            Output::File { .. } => fs::read(path),
+            Output::Standard | Output::Stream(_) => Err(io::ErrorKind::Unsupported.into()),
+        };
         if let Err(exit) = output.write(bytes) {
             // Half a pair would stop the next try, or stand beside the other half of an older one. The one that was not written is as it was.
             for (path, output, stood) in before {
                 match stood {
-                    Some(stood) => drop(output.write(&stood)),
-                    None => drop(fs::remove_file(path)),
+                    Ok(stood) => drop(output.write(&stood)),
+                    Err(fault) if fault.kind() == io::ErrorKind::NotFound => drop(fs::remove_file(path)),
+                    Err(_) => {}
                 }
             }
             return Err(exit);
         }
+        before.push((path, output, stood));
     }
     Ok(())
 }

@@ -174,31 +174,6 @@ fn the_fingerprint_holds_every_byte_of_the_job_and_its_bender() {
 
 const FINGERPRINT: &str = "2833";
 
-const SURVEY: &str = "kind: survey
-units: mm
-accuracy: { length: 1 }
-frame: { origin: a, x: b, xy: c, flat: true }
-distances:
-  - { from: a, to: b, length: 900 }
-  - { from: a, to: c, length: 1200 }
-  - { from: b, to: c, length: 1500 }
-";
-
-/// What a job says of its nodes is the same with another survey; where they are is not.
-#[test]
-fn a_survey_has_a_fingerprint_of_its_own() {
-    let text = format!("{HEAD}survey: s.yaml\ntubes:\n  a: {{ path: [b, a, c] }}\n");
-    let of = |survey: &str| {
-        let held = files(&text).with("shop/s.yaml", survey);
-        load_job(&held, Path::new("shop/j.yaml")).unwrap_or_else(|mistakes| panic!("{mistakes}"))
-    };
-    let (job, other) = (of(SURVEY), of(&SURVEY.replace("900", "901")));
-    assert_eq!(job.fingerprint, other.fingerprint);
-    let [one, another] = [job, other].map(|job| job.surveyed.expect("it is there").fingerprint);
-    assert_eq!(one.len(), 4);
-    assert_ne!(one, another);
-}
-
 #[test]
 fn mistakes_of_the_job_and_of_its_bender_are_told_together() {
     let job = format!("{HEAD}tubes:\n  a: {{ legs: [500], colour: red }}\n");

@@ -79,3 +79,16 @@ fn a_node_that_the_survey_does_not_tell_is_not_written_either() {
     let mistakes = load_job(&files, Path::new("j.yaml")).expect_err("e is in both");
     assert!(mistakes.list.iter().any(|mistake| mistake.code == "node-twice"), "{mistakes}");
 }
+
+/// What a job says of its nodes is the same with another survey; where they are is not.
+#[test]
+fn a_survey_has_a_fingerprint_of_its_own() {
+    let of = |survey: &str| {
+        load_job(&files(survey, "", "b, a, c"), Path::new("j.yaml")).unwrap_or_else(|mistakes| panic!("{mistakes}"))
+    };
+    let (job, other) = (of(SURVEY), of(&SURVEY.replace("900", "901")));
+    assert_eq!(job.fingerprint, other.fingerprint);
+    let [one, another] = [job, other].map(|job| job.surveyed.expect("it is there").fingerprint);
+    assert_eq!(one.len(), 4);
+    assert_ne!(one, another);
+}
