@@ -631,7 +631,7 @@ def main():
     paths = [pathlib.Path(a).resolve() for a in sys.argv[1:] if not a.isdigit()]
     if len(sys.argv) == 1:
         paths = sorted([*program.TOP.glob("samples/jobs/*.yaml"), *program.TOP.glob("samples/ends/*.yaml"), *program.TOP.glob("tests/python/jobs/*.yaml")])
-        seeds = range(1, 401 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 9)
+        seeds = range(1, 401 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 5)
     tasks = [(f"{p.name} {' '.join(w)}", replay, p, w) for p in paths for w in options(p)]
     tasks += [(f"random {seed}", replay_random, seed) for seed in seeds]
     program.built()
