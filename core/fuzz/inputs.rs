@@ -165,7 +165,7 @@ pub(crate) fn survey(data: &[u8]) {
         Ok(record) => record,
         Err(mistakes) => return show(&mistakes),
     };
-    if record.points.len() > 12 {
+    if record.points.len() > 8 {
         return;
     }
     let told = match solve_survey(&record) {
