@@ -12,7 +12,7 @@ TOP = pathlib.Path(__file__).resolve().parents[2]
 def built():
     """Builds all programs and returns the folder that holds them."""
     # Members and kinds of target as in the tests: for others, cargo would choose other features and compile all crates again.
-    subprocess.run("cargo build --quiet --locked --workspace --exclude tubewright-viewer --bins --tests".split(), cwd=TOP, check=True)
+    subprocess.run("cargo build --quiet --locked --workspace --bins --tests".split(), cwd=TOP, check=True)
     return TOP / os.environ.get("CARGO_TARGET_DIR", "target") / "debug"
 
 

@@ -36,10 +36,7 @@ class Walk:
     def __init__(self, job, display):
         self.env = {**os.environ, "DISPLAY": display}
         self.display = display
-        words = "cargo build --quiet --locked -p tubewright-viewer --bin tubewright-view".split()
-        subprocess.run(words, cwd=program.TOP, check=True)
-        folder = program.TOP / os.environ.get("CARGO_TARGET_DIR", "target") / "debug"
-        self.program = subprocess.Popen([folder / "tubewright-view", job], env=self.env, stderr=subprocess.PIPE, text=True)
+        self.program = subprocess.Popen([program.built() / "tubewright-view", job], env=self.env, stderr=subprocess.PIPE, text=True)
         self.stops = 0
 
     def do(self, *words):
