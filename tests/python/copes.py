@@ -2,9 +2,9 @@
 
 For random joints (straight tubes and tubes with a bend that run through, either end, offset, gap) the solid of the tube is cut by that of the other in OpenCascade, from cylinders
 and tori; on what is left of the tube the rim on its outside is taken, point by point, and compared with the curve of `layout --ends --format json`: each way round within
-0.01 mm, across the tube's rolled-out surface. Where OpenCascade does not cut, or cuts elsewhere (a joint in some hundreds; more than one in a hundred are not
-let pass), the rim is where lines along the tube first meet the faces of the other, by OpenCascade again. The toe and the reference line are found here from the description. The same curve is then read from the thick line of the PDF, wrapped
-around the tube, and has to be the same rim.
+0.01 mm, across the tube's rolled-out surface. Where OpenCascade does not cut, or cuts elsewhere (a joint in some hundreds; more than one in a hundred are not let pass), the rim is
+where lines along the tube first meet the faces of the other, by OpenCascade again. The toe and the reference line are found here from the description. The same curve is then read
+from the thick line of the PDF, wrapped around the tube, and has to be the same rim.
 
 `TUBEWRIGHT_COUNT=full` looks at 1,000 joints, else at 20.
 """
@@ -66,6 +66,24 @@ def some_way(chance):
             return unit(v)
 
 
+def pnt(p):
+    """A point as OpenCascade has it."""
+    return gp_Pnt(*map(float, p))
+
+
+def towards(v):
+    """A direction as OpenCascade has it."""
+    return gp_Dir(*map(float, v))
+
+
+def list_of(shapes):
+    """Shapes as OpenCascade lists them."""
+    listed = List_TopoDS_Shape()
+    for shape in shapes:
+        listed.Append(shape)
+    return listed
+
+
 class Joint:
     """A random joint."""
 
@@ -103,6 +121,8 @@ class Joint:
         path = [self.node, far, far + (self.into * math.cos(turn) + aside * math.sin(turn)) * 600]
         self.path = path if self.end == "A" else path[::-1]
         self.start = LENGTH - self.own_clr * math.tan(turn / 2)
+        # Before the cut the tube reaches from the start of its own bend to well past the other tube.
+        self.low = -8 * self.other
         self.travel = self.into if self.end == "A" else -self.into
         self.toe, self.side, self.angle = cope.frame(self.pieces, self.node, self.into, self.travel)
         # With lead A the tube lies with bend 1's normal down for an anticlockwise bender: the reference line is on top.
@@ -141,11 +161,10 @@ class Joint:
 
     def rim(self):
         """Points (t, s) of the rim that OpenCascade leaves, densely, and whether it cut."""
-        pnt = lambda p: gp_Pnt(*map(float, p))
         # A point of the tube's axis that the other tube holds: what is left may not hold it. Where it does, nothing was cut, and the seam of the cylinder is laid elsewhere.
         along = np.linspace(-2 * self.other, self.start, 400)
         points = self.node + along[:, None] * self.into
-        within = points[np.min([cope.distance(piece, points) for piece in self.pieces], axis=0) < 0.4 * self.other]
+        within = points[cope.free(self.pieces, points) < 0.4 * self.other]
         middle = pnt(within[len(within) // 2])
         for seam, together in itertools.product((0.0, 1.0, 2.0, 3.0), (True, False)):
             solid = self.left(seam, together)
@@ -155,7 +174,6 @@ class Joint:
 
     def met(self):
         """Where lines along the tube's outside first meet the faces of the other tube: points (t, s), once round."""
-        reach = self.start + 8 * self.other
         faces = []
         for tool in self.tools():
             faces.append(IntCurvesFace_ShapeIntersector())
@@ -163,10 +181,10 @@ class Joint:
         rim = []
         for t in np.linspace(0, 2 * math.pi, LINES + 1):
             origin = self.node + self.od / 2 * (self.toe * math.cos(t) + self.side * math.sin(t)) + self.start * self.into
-            line = gp_Lin(gp_Pnt(*map(float, origin)), gp_Dir(*map(float, -self.into)))
+            line = gp_Lin(pnt(origin), towards(-self.into))
             hits = []
             for face in faces:
-                face.Perform(line, 0.0, reach)
+                face.Perform(line, 0.0, self.start - self.low)
                 assert face.IsDone(), "no line meets a face"
                 hits += [face.WParameter(k) for k in range(1, face.NbPnt() + 1)]
             rim.append((t, self.start - min(hits)))
@@ -174,16 +192,14 @@ class Joint:
 
     def left(self, seam, together):
         """What is left of the tube, as a bar, with its seam so far around: cut by all pieces of the other at once, or by one after the other, which may leave a sliver between them."""
-        pnt, way = lambda p: gp_Pnt(*map(float, p)), lambda v: gp_Dir(*map(float, v))
-        low = -8 * self.other
         around = self.toe * math.cos(seam) + self.side * math.sin(seam)
-        frame = gp_Ax2(pnt(self.node + self.into * low), way(self.into), way(around))
-        solid = BRepPrimAPI_MakeCylinder(frame, self.od / 2, self.start - low).Shape()
+        frame = gp_Ax2(pnt(self.node + self.into * self.low), towards(self.into), towards(around))
+        solid = BRepPrimAPI_MakeCylinder(frame, self.od / 2, self.start - self.low).Shape()
         tools = self.tools()
         for each in [tools] if together else [[tool] for tool in tools]:
             cut = BRepAlgoAPI_Cut()
-            cut.SetArguments(self.list_of([solid]))
-            cut.SetTools(self.list_of(each))
+            cut.SetArguments(list_of([solid]))
+            cut.SetTools(list_of(each))
             cut.Build()
             assert cut.IsDone(), "no cut"
             solid = cut.Shape()
@@ -191,25 +207,16 @@ class Joint:
 
     def tools(self):
         """The solids that the other tube is made of."""
-        pnt, way = lambda p: gp_Pnt(*map(float, p)), lambda v: gp_Dir(*map(float, v))
         tools = []
         for piece in self.pieces:
             if piece[0] == "line":
                 _, a, b = piece
-                tools.append(BRepPrimAPI_MakeCylinder(gp_Ax2(pnt(a), way(b - a)), self.other / 2, float(np.linalg.norm(b - a))).Shape())
+                tools.append(BRepPrimAPI_MakeCylinder(gp_Ax2(pnt(a), towards(b - a)), self.other / 2, float(np.linalg.norm(b - a))).Shape())
             else:
                 _, centre, spoke, along, radius, angle = piece
-                frame = gp_Ax2(pnt(centre), way(np.cross(spoke, along)), way(spoke))
+                frame = gp_Ax2(pnt(centre), towards(np.cross(spoke, along)), towards(spoke))
                 tools.append(BRepPrimAPI_MakeTorus(frame, radius, self.other / 2, angle).Shape())
         return tools
-
-    @staticmethod
-    def list_of(shapes):
-        """The same as OpenCascade lists them."""
-        listed = List_TopoDS_Shape()
-        for shape in shapes:
-            listed.Append(shape)
-        return listed
 
     def rim_of(self, solid):
         """Points (t, s) of the rim of what is left."""
