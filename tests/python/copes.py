@@ -24,16 +24,15 @@ from OCP.BRepAdaptor import BRepAdaptor_Curve
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeTorus
-from OCP.collections import List_TopoDS_Shape
-from OCP.gp import gp_Ax2, gp_Dir, gp_Lin, gp_Pnt
+from OCP.gp import gp_Ax2, gp_Lin
 from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_OUT, TopAbs_SOLID
-from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS
 
 import cope
 import pdf_page
 import program
+from occ import explored, list_of, pnt, towards, xyz
 
 WITHIN = 0.01
 COUNT = 1000 if os.environ.get("TUBEWRIGHT_COUNT") == "full" else 20
@@ -64,24 +63,6 @@ def some_way(chance):
         v = np.array([chance.uniform(-1, 1) for _ in range(3)])
         if 0.1 < np.linalg.norm(v) < 1:
             return unit(v)
-
-
-def pnt(p):
-    """A point as OpenCascade has it."""
-    return gp_Pnt(*map(float, p))
-
-
-def towards(v):
-    """A direction as OpenCascade has it."""
-    return gp_Dir(*map(float, v))
-
-
-def list_of(shapes):
-    """Shapes as OpenCascade lists them."""
-    listed = List_TopoDS_Shape()
-    for shape in shapes:
-        listed.Append(shape)
-    return listed
 
 
 class Joint:
@@ -221,14 +202,8 @@ class Joint:
     def rim_of(self, solid):
         """Points (t, s) of the rim of what is left."""
         # Of what is left the part that holds the far end.
-        found, best = None, -math.inf
-        explorer = TopExp_Explorer(solid, TopAbs_SOLID)
-        while explorer.More():
-            points = self.points_of(explorer.Current())
-            reach = max(((p - self.node) @ self.into).max() for p in points)
-            if reach > best:
-                best, found = reach, points
-            explorer.Next()
+        parts = [self.points_of(part) for part in explored(solid, TopAbs_SOLID)]
+        found = max(parts, key=lambda part: max(((points - self.node) @ self.into).max() for points in part))
         rim = []
         for points in found:
             apart = points - self.node
@@ -244,14 +219,11 @@ class Joint:
     @staticmethod
     def points_of(shape):
         """Points of each edge of a shape."""
-        edges, explorer = [], TopExp_Explorer(shape, TopAbs_EDGE)
-        while explorer.More():
-            edge = TopoDS.Edge(explorer.Current())
+        edges = []
+        for edge in map(TopoDS.Edge, explored(shape, TopAbs_EDGE)):
             if not BRep_Tool.Degenerated_s(edge):
                 curve = BRepAdaptor_Curve(edge)
-                values = [curve.Value(u) for u in np.linspace(curve.FirstParameter(), curve.LastParameter(), 800)]
-                edges.append(np.array([[p.X(), p.Y(), p.Z()] for p in values]))
-            explorer.Next()
+                edges.append(np.array([xyz(curve.Value(u)) for u in np.linspace(curve.FirstParameter(), curve.LastParameter(), 800)]))
         return edges
 
 

@@ -33,13 +33,12 @@ from OCP.TCollection import TCollection_ExtendedString
 from OCP.TDataStd import TDataStd_Name
 from OCP.TDocStd import TDocStd_Document
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS
 from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 from OCP.collections import Sequence_TDF_Label
-from OCP.gp import gp_Pnt
 
 import program
+from occ import explored, pnt, xyz
 from opencascade import turned
 
 LENGTH = 1e-6  # mm
@@ -185,22 +184,10 @@ def exported(job, extension, *more):
         return path.read_bytes()
 
 
-def xyz(of):
-    return np.array([of.X(), of.Y(), of.Z()])
-
-
 def name(label):
     found = TDataStd_Name()
     assert label.FindAttribute(TDataStd_Name.GetID_s(), found)
     return found.Get().ToExtString()
-
-
-def explored(shape, kind):
-    walk, found = TopExp_Explorer(shape, kind), []
-    while walk.More():
-        found.append(walk.Current())
-        walk.Next()
-    return found
 
 
 def solids(path, tubes, job):
@@ -322,7 +309,7 @@ def step(job, tubes, worst):
         for piece in pieces:
             for part in (0.03, 0.5, 0.9):
                 point, _ = piece.at(part * piece.length)
-                found = BRepExtrema_DistShapeShape(BRepBuilderAPI_MakeVertex(gp_Pnt(*map(float, point))).Vertex(), shell)
+                found = BRepExtrema_DistShapeShape(BRepBuilderAPI_MakeVertex(pnt(point)).Vertex(), shell)
                 free = [np.linalg.norm(point - end) for end in (pieces[0].start, pieces[-1].at(pieces[-1].length)[0])]
                 if inside is None and min(free) < outside:
                     continue

@@ -17,11 +17,12 @@ from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeSphere
 from OCP.ChFi2d import ChFi2d_AnaFilletAlgo
-from OCP.gp import gp_Ax2, gp_Dir, gp_Pln, gp_Pnt
+from OCP.gp import gp_Ax2, gp_Pln
 from OCP.GProp import GProp_GProps
 from OCP.TopoDS import TopoDS_Edge
 
 import program
+from occ import pnt, towards, xyz
 
 LENGTH = 1e-6  # mm
 GAP = 0.1  # mm
@@ -51,17 +52,13 @@ def corners(tube):
     return points
 
 
-def pnt(at):
-    return gp_Pnt(*map(float, at))
-
-
 def wire(points, radii):
     """The polyline with OpenCascade's fillet at every corner: (wire, its edges)."""
     edges = [BRepBuilderAPI_MakeEdge(pnt(a), pnt(b)).Edge() for a, b in zip(points, points[1:])]
     whole = []
     for k, radius in enumerate(radii):
         normal = np.cross(points[k + 1] - points[k], points[k + 2] - points[k + 1])
-        fillet = ChFi2d_AnaFilletAlgo(edges[k], edges[k + 1], gp_Pln(pnt(points[k + 1]), gp_Dir(*map(float, normal))))
+        fillet = ChFi2d_AnaFilletAlgo(edges[k], edges[k + 1], gp_Pln(pnt(points[k + 1]), towards(normal)))
         if not fillet.Perform(radius):
             raise SystemExit(f"opencascade: no fillet of {radius} mm at corner {k + 1}")
         before, after = TopoDS_Edge(), TopoDS_Edge()
@@ -85,7 +82,7 @@ def far_end(edge, near):
     """The end of an edge that is not at `near`."""
     curve = BRepAdaptor_Curve(edge)
     ends = [curve.Value(curve.FirstParameter()), curve.Value(curve.LastParameter())]
-    ends = [np.array([p.X(), p.Y(), p.Z()]) for p in ends]
+    ends = [xyz(p) for p in ends]
     return max(ends, key=lambda p: np.linalg.norm(p - near))
 
 
@@ -99,7 +96,7 @@ def solids(entry):
         return [BRepPrimAPI_MakeBox(pnt(entry["min_mm"]), pnt(entry["max_mm"])).Shape()]
     a, b, radius = np.array(entry["from_mm"]), np.array(entry["to_mm"]), entry["radius_mm"]
     along = b - a
-    rod = BRepPrimAPI_MakeCylinder(gp_Ax2(pnt(a), gp_Dir(*map(float, along))), radius, float(np.linalg.norm(along))).Shape()
+    rod = BRepPrimAPI_MakeCylinder(gp_Ax2(pnt(a), towards(along)), radius, float(np.linalg.norm(along))).Shape()
     if entry["kind"] == "cylinder":
         return [rod]
     return [rod, *(BRepPrimAPI_MakeSphere(pnt(end), radius).Shape() for end in (a, b))]
