@@ -309,6 +309,13 @@ impl<'a> Scene<'a> {
         if main {
             // On the clamp's side, so that what is said of the tail has its own side.
             let away = view.direction(self.bent.tangent().coords.normalize() + Vector3::x() * 0.9);
+            // What is measured from the mark comes later, and goes through here.
+            let (foot, tip) = self.witness(&view, at);
+            pane.keep_off_line(foot, tip);
+            if let Some(end) = self.straight_behind() {
+                let (away, far) = self.beside(&view);
+                pane.keep_off_line(view.point(at) + away * far, view.point(end) + away * far);
+            }
             let words = Label::new((0.0, 0.0), format!("MARK {}", self.bent.plan.bend.number())).size(LETTERS).bold();
             pane.note(view.point(at), words, self.before.od / 2.0 * view.scale + 1.5, away);
         }
@@ -351,17 +358,15 @@ impl<'a> Scene<'a> {
     /// What lies behind the mark, where that is straight; how long a straight is of which a part is left out.
     fn lengths(&self, pane: &mut Pane) {
         let people = self.words.people;
-        let trailing = self.bent.plan.lead.other();
-        let end = self.before.ends()[usize::from(trailing == tubewright::forming::LeadEnd::B)].0;
         let at = self.bent.index();
         let broken = self.views[0].broken;
-        let behind = (end - at).cross(&Vector3::x()).norm() <= 1e-6;
-        if behind {
+        let behind = self.straight_behind();
+        if let Some(end) = behind {
             let words = people.length_with_unit(self.bent.plan.tail);
             let told = broken.is_some_and(|broken| broken.to <= 0.0);
             self.length(pane, [end, at], format!("{words} behind the mark"), told);
         }
-        let Some(broken) = broken.filter(|broken| !behind || broken.to > 0.0) else { return };
+        let Some(broken) = broken.filter(|broken| behind.is_none() || broken.to > 0.0) else { return };
         for part in broken.parts(&self.bent) {
             let ends = [part.at(0.0), part.at(1.0)];
             let [near, far] = if ends[0].x.abs() < ends[1].x.abs() { ends } else { [ends[1], ends[0]] };
@@ -378,17 +383,37 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// The end behind the mark, where all from there to it is straight.
+    fn straight_behind(&self) -> Option<Point3<f64>> {
+        let trailing = self.bent.plan.lead.other();
+        let end = self.before.ends()[usize::from(trailing == tubewright::forming::LeadEnd::B)].0;
+        ((end - self.bent.index()).cross(&Vector3::x()).norm() <= 1e-6).then_some(end)
+    }
+
+    /// The line at one end of a length along the tube: from beside the tube to a little past where the length is drawn.
+    fn witness(&self, view: &View, at: Point3<f64>) -> (Point, Point) {
+        let (away, far) = self.beside(view);
+        let near = self.before.od / 2.0 * view.scale + 0.8;
+        (view.point(at) + away * near, view.point(at) + away * (far + 1.0))
+    }
+
+    /// Which way from the tube, and how far from its middle, lengths along it are drawn.
+    fn beside(&self, view: &View) -> (Vec2, f64) {
+        let away = view.direction(self.bent.tangent().coords).normalize();
+        (away, (1.25 + 0.5) * self.bent.step.die().od.to_mm() * view.scale + 3.0)
+    }
+
     /// A length along the tube beside it. One that is not told in any case is left out where it has no room.
     fn length(&self, pane: &mut Pane, [end, at]: [Point3<f64>; 2], words: String, told: bool) {
         let view = pane.view;
-        let away = view.direction(self.bent.tangent().coords).normalize();
-        let far = (1.25 + 0.5) * self.bent.step.die().od.to_mm() * view.scale + 3.0;
+        let (away, far) = self.beside(&view);
         let (from, to) = (view.point(end) + away * far, view.point(at) + away * far);
         if !told && (to - from).hypot() < 16.0 {
             return;
         }
-        for (foot, tip) in [(view.point(end), from), (view.point(at), to)] {
-            pane.line(foot + away * (self.before.od / 2.0 * view.scale + 0.8), tip + away * 1.0, Pen::FINE);
+        for (foot, tip) in [self.witness(&view, end), self.witness(&view, at)] {
+            pane.line(foot, tip, Pen::FINE);
+            pane.keep_off_line(foot, tip);
         }
         pane.dimension(from, to, Pen::FINE);
         let words = Label::new((0.0, 0.0), words).size(LETTERS);
