@@ -1,6 +1,6 @@
 //! A survey, drawn: its points with what they may be off by, its tapes, and where it is weak.
 
-use kurbo::{BezPath, Circle, Line, ParamCurveNearest, Point, Rect, Shape, Vec2};
+use kurbo::{BezPath, Circle, Line, ParamCurveNearest, PathSeg, Point, Rect, Shape, Vec2};
 use nalgebra::{Matrix2x3, Vector3};
 use tubewright::round::People;
 use tubewright::survey::{Record, Survey, What, Why};
@@ -124,8 +124,9 @@ pub fn network(record: &Record, told: &Survey, people: &People) -> Drawing {
         sheet.fill(Circle::new(point, 0.8).to_path(DRAWN), Ink::BLACK);
     }
     legend(&mut sheet, record, told, people, (&ellipses, times));
-    let lines: Vec<Line> = lines.iter().map(|[from, to]| Line::new(view.at(from), view.at(to))).collect();
-    names(&mut sheet, record, &lines, &at);
+    let tapes = lines.iter().map(|[from, to]| vec![Line::new(view.at(from), view.at(to))]);
+    let outlines = ellipses.iter().map(|ellipse| sides(&ellipse.path));
+    names(&mut sheet, record, &tapes.chain(outlines).collect::<Vec<_>>(), &at);
     sheet
 }
 
@@ -164,6 +165,15 @@ fn ellipses(told: &Survey, places: &[Option<Vector3<f64>>], view: &View) -> (Vec
     (found.into_iter().map(ellipse).collect(), times)
 }
 
+/// The sides of a path of straight lines.
+fn sides(path: &BezPath) -> Vec<Line> {
+    let side = |part| match part {
+        PathSeg::Line(line) => Some(line),
+        PathSeg::Quad(_) | PathSeg::Cubic(_) => None,
+    };
+    path.segments().filter_map(side).collect()
+}
+
 /// The largest of 1, 2, 5, 10, 20 and so on that is not above a figure; at least 1.
 fn round_number(figure: f64) -> f64 {
     let mut number = 1.0;
@@ -176,8 +186,8 @@ fn round_number(figure: f64) -> f64 {
     number
 }
 
-/// The names beside their points, where they lie on no other and on as few lines as can be; what they lie on is wiped out behind them.
-fn names(sheet: &mut Drawing, record: &Record, lines: &[Line], at: &dyn Fn(usize) -> Option<Point>) {
+/// The names beside their points, where they lie on no other and on as few tapes and ellipses as can be; what they lie on is wiped out behind them.
+fn names(sheet: &mut Drawing, record: &Record, drawn: &[Vec<Line>], at: &dyn Fn(usize) -> Option<Point>) {
     const AROUND: [(f64, f64); 8] =
         [(1.0, -0.6), (1.0, 1.0), (-1.0, -0.6), (-1.0, 1.0), (0.3, -1.4), (0.3, 1.8), (-0.3, -1.4), (-0.3, 1.8)];
     // So far from the point, mm, and how many lines it is worth to stand nearer.
@@ -201,7 +211,7 @@ fn names(sheet: &mut Drawing, record: &Record, lines: &[Line], at: &dyn Fn(usize
         // Where there is no room the name is left out: the table has all of them.
         let crossed = |label: &Label| {
             let bounds = label.bounds().inflate(0.2, 0.1);
-            lines.iter().filter(|line| passes(line, bounds)).count()
+            drawn.iter().filter(|lines| lines.iter().any(|line| passes(line, bounds))).count()
         };
         let best = all.filter(free).min_by_key(|(label, worth)| crossed(label) + worth);
         let Some((found, _)) = best else { continue };
